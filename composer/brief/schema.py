@@ -1,0 +1,177 @@
+"""What a brief file may say (format ``brief/1``): music, dances, couple, room and wishes.
+
+This is the published contract (``routine-composer schema brief``). Bars and counts are 1-based as dancers
+say them; a *count* in a wish is counted from the first danced beat of the routine.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from composer.charts import Alignment, Caution, Count, Length, Strict, Style
+from composer.floor.model import Side
+
+
+class SectionGiven(Strict):
+    """One section of the music in whole bars, when the score does not mark it."""
+
+    bars: int = Field(ge=1, le=400)
+    label: str = Field("", max_length=40)
+    energy: int | None = Field(None, ge=1, le=5)
+
+
+class Hit(Strict):
+    """A moment of the music that should be danced to."""
+
+    bar: int = Field(ge=1)
+    beat: Count = Field(default=1, validate_default=True)
+    strength: int = Field(2, ge=1, le=3)
+
+
+class Music(Strict):
+    """Exactly one of ``score``, ``beats``, ``track`` or ``tempo`` says where the beats come from."""
+
+    score: str | None = Field(None, description="MusicXML, ABC or MIDI file, relative to the brief")
+    tune: int | None = Field(None, ge=1, description="which tune of an ABC collection")
+    beats: str | None = Field(None, description="two-column text: seconds, beat number in the bar")
+    track: str | None = Field(None, description="audio file")
+    tempo: float | None = Field(None, gt=20, lt=400, description="beats per minute")
+    bars: int | None = Field(None, ge=1, le=2000)
+    beats_per_bar: int | None = Field(None, ge=2, le=12)
+    phrase_bars: int | None = Field(None, ge=1, le=64)
+    first_bar: int = Field(1, ge=1)
+    last_bar: int | None = Field(None, ge=1)
+    sections: tuple[SectionGiven, ...] = ()
+    hits: tuple[Hit, ...] = ()
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Music:
+        given = [name for name in ("score", "beats", "track") if getattr(self, name) is not None]
+        if len(given) > 1:
+            raise ValueError(f"give one of score, beats or track, not {' and '.join(given)}")
+        if not given and (self.tempo is None or self.bars is None):
+            raise ValueError("give score, beats or track, or else tempo and bars")
+        if self.last_bar is not None and self.last_bar < self.first_bar:
+            raise ValueError("last_bar comes before first_bar")
+        return self
+
+
+class Dancer(Strict):
+    """What one partner has learned: every figure up to ``level``, plus ``knows``, less ``not_yet``."""
+
+    name: str = Field("", max_length=300)
+    level: int = Field(1, ge=0, le=5)
+    knows: tuple[str, ...] = ()
+    not_yet: tuple[str, ...] = ()
+    stature: Length | None = Field(None, description="body height")
+
+
+class Couple(Strict):
+    """Both partners, the kinds of hold they avoid, and those that need their consent and have it."""
+
+    leader: Dancer = Dancer()
+    follower: Dancer = Dancer()
+    avoid: tuple[Caution, ...] = ()
+    accept: tuple[Caution, ...] = Field((), description="behind-the-back, dips, lifts ... are off unless listed here")
+
+
+class StartPlace(Strict):
+    """Where the leader stands at the start (body centre), from the south-west corner."""
+
+    x: Length
+    y: Length
+
+
+class RoomGiven(Strict):
+    """The floor. ``audience`` is the side they sit on; compass names, south is the bottom of the plan."""
+
+    style: Style = "spot"
+    width: Length
+    depth: Length
+    margin: Length = Field(default=0, validate_default=True)
+    audience: Side | None = None
+    start: StartPlace | None = None
+
+    @model_validator(mode="after")
+    def _sizes(self) -> RoomGiven:
+        for name in ("width", "depth"):
+            if not 500 <= getattr(self, name) <= 200_000:
+                raise ValueError(f"{name} must be between 0.5 m and 200 m")
+        if self.margin < 0:
+            raise ValueError("margin cannot be negative")
+        return self
+
+
+class Must(Strict):
+    """A figure that has to occur: how often at least, and at which count when given."""
+
+    figure: str
+    times: int = Field(1, ge=1, le=50)
+    at: int | None = Field(None, ge=1, description="count of the routine at which it begins")
+
+
+class Repeats(Strict):
+    """How often one figure may come, and how many other figures lie between two of the same.
+
+    A figure repeated at once counts as 0 between.
+    """
+
+    most: int | None = Field(None, ge=1, le=100)
+    between: int = Field(0, ge=0, le=20)
+
+
+class Standing(Strict):
+    """How the couple stands at the beginning or the end."""
+
+    hold: str | None = None
+    faces: Alignment | Literal["audience", "any"] = "any"
+    figure: str | None = None
+
+
+Weight = Annotated[int, Field(ge=0, le=10)]
+
+
+class Knobs(Strict):
+    """How much each part of the score matters (0 = not at all)."""
+
+    music: Weight = 3
+    variety: Weight = 3
+    energy: Weight = 2
+    flow: Weight = 1
+
+
+class Wishes(Strict):
+    """What the couple would like. Each can be given up; the laws of bodies and walls cannot."""
+
+    must: tuple[Must, ...] = ()
+    never: tuple[str, ...] = ()
+    prefer: dict[str, Annotated[int, Field(ge=-20, le=20)]] = {}
+    repeats: Repeats = Repeats()
+    at_least_different: int | None = Field(None, ge=1, description="least number of different figures")
+    at_most_different: int | None = Field(None, ge=1, description="most different figures (learning budget)")
+    protect: Literal["sections", "phrases", "nothing"] = "sections"
+    hits: Literal["must", "prefer", "ignore"] = "prefer"
+    final_pose: bool = False
+    opening: Standing = Standing()
+    closing: Standing = Standing()
+    weights: Knobs = Knobs()
+
+
+class BriefFile(Strict):
+    """A whole brief."""
+
+    format: Literal["brief/1"]
+    title: str = Field(min_length=1, max_length=300)
+    dance: str | tuple[str, ...]
+    catalogues: tuple[str, ...] = Field((), description="own catalogue folders, relative to the brief")
+    music: Music
+    couple: Couple = Couple()
+    room: RoomGiven | None = None
+    wishes: Wishes = Wishes()
+
+    @property
+    def dances(self) -> tuple[str, ...]:
+        """The dances asked for."""
+        return (self.dance,) if isinstance(self.dance, str) else self.dance

@@ -1,0 +1,87 @@
+"""The catalogue in memory: figures that have passed simulation, holds, stances and dances."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from composer.charts import DanceFile, FigureFile, Foot, HoldFile, StanceFile, Style
+from composer.kinematics.motion import Motion
+
+
+@dataclass(frozen=True)
+class Stand:
+    """How the couple stands between two figures: hold, leader's facing (0..7) and both free feet."""
+
+    hold: str
+    faces: int
+    leader_free: Foot
+    follower_free: Foot
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A figure of the catalogue: its file, its identity and its simulated motion. ``id`` is unique in a catalogue."""
+
+    id: str
+    chart: FigureFile
+    motion: Motion
+    file: str
+    styles: tuple[Style, ...]
+
+    @property
+    def length_ticks(self) -> int:
+        """Length in ticks."""
+        return self.chart.length_ticks
+
+    @property
+    def leader_turn(self) -> int:
+        """Net turn of the leader in eighths, clockwise positive."""
+        return self.motion.leader_turn16 // 2
+
+    @property
+    def peak_tick(self) -> int | None:
+        """Ticks from the start of the figure to its peak count, when it has one."""
+        from composer.units import ticks_from_beats
+
+        return None if self.chart.peak is None else ticks_from_beats(self.chart.peak - 1)
+
+    def end_of(self, faces: int) -> Stand:
+        """How the couple stands afterwards when the leader faced ``faces`` at the start."""
+        end = self.chart.exit
+        return Stand(end.hold, (faces + self.leader_turn) % 8, end.leader_free, end.follower_free)
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Figures by id (sorted), holds, stances and dances."""
+
+    figures: Mapping[str, Figure]
+    holds: Mapping[str, HoldFile]
+    stances: Mapping[str, StanceFile]
+    dances: Mapping[str, DanceFile]
+    digest: str
+
+    def fits(self, have: str, need: str) -> bool:
+        """Whether a couple standing in hold ``have`` can begin a figure that needs hold ``need``.
+
+        They must stand alike, and every pair of hands the figure needs must be joined in the same way; other
+        hands are simply let go. A frame and crossed, wrapped or behind-the-back arms must match exactly.
+        """
+        if have == need:
+            return True
+        a, b = self.holds[have], self.holds[need]
+        if a.stance != b.stance or a.frame or b.frame:
+            return False
+        if not (a.lie in {"open", "free"} and b.lie in {"open", "free"}):
+            return False
+        return set(b.hands) <= set(a.hands)
+
+    def joins(self, stand: Stand, figure: Figure) -> bool:
+        """Whether ``figure`` can begin where the couple stands (alignment rules of the room apart)."""
+        entry = figure.chart.entry
+        return (
+            self.fits(stand.hold, entry.hold)
+            and stand.leader_free == entry.leader_free
+            and stand.follower_free == entry.follower_free
+        )

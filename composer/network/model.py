@@ -1,0 +1,55 @@
+"""The time-expanded network: nodes are (tick, how the couple stands), arcs are figures danced then and there.
+
+A routine is a path from ``source`` to ``sink``. Only *laws* shape the network (bodies, feet, holds, the beat of
+the bar a figure needs, alignment where it binds); wishes remove or couple arcs afterwards.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from composer.catalogue.model import Stand
+
+
+@dataclass(frozen=True)
+class Node:
+    """A moment between two figures. ``stand`` is None for source and sink."""
+
+    id: int
+    tick: int
+    stand: Stand | None
+
+
+@dataclass(frozen=True)
+class Arc:
+    """A figure danced at a time in a direction. ``figure`` is "" for the arcs into the sink.
+
+    ``faces`` is the leader's facing at its start (eighths, absolute in the room).
+    """
+
+    id: int
+    figure: str
+    start: int
+    end: int
+    faces: int
+    tail: int
+    head: int
+
+
+@dataclass(frozen=True)
+class Network:
+    """Nodes in topological order (by tick, source first, sink last) and arcs; ids are list positions."""
+
+    nodes: tuple[Node, ...]
+    arcs: tuple[Arc, ...]
+    length_ticks: int
+
+    @property
+    def source(self) -> int:
+        """Node id of the source."""
+        return 0
+
+    @property
+    def sink(self) -> int:
+        """Node id of the sink."""
+        return len(self.nodes) - 1

@@ -1,0 +1,126 @@
+"""What a rule family is: demands as *data* over arcs, a plain checker, and an optional score term.
+
+A family never talks to a solver. It states rows (linear relations over arcs and a few extra whole-number
+unknowns) and arcs that may not be used; CP-SAT, the MIP second opinion, the bounds and the explanations all
+read the same data. ``breaches`` and ``points`` are written separately, from the brief, and never look at rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from composer.errors import Where
+from composer.network.model import Network
+from composer.problem import Problem
+from composer.routine import Routine
+
+Var = int | str
+"""An arc (its id) or an extra unknown (its name)."""
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """An extra whole-number unknown ``least <= value <= most`` (0/1 for yes-no), named ``family:what``."""
+
+    name: str
+    least: int
+    most: int
+
+
+@dataclass(frozen=True)
+class Row:
+    """``least <= sum(weight * value) <= most``; a missing side is open."""
+
+    weights: Mapping[Var, int]
+    least: int | None = None
+    most: int | None = None
+
+
+@dataclass(frozen=True)
+class Demand:
+    """One thing asked for: a *wish* of the user (could be given up) or a *law* (cannot).
+
+    Attributes
+    ----------
+    key : stable identity, ``family:detail``.
+    sentence : the wish in the dancer's words; no solver words.
+    where : where in the brief it was said (None for laws and defaults).
+    forbids : arc ids that may not be used while this demand stands.
+    rows : linear relations that must hold while this demand stands.
+    """
+
+    key: str
+    sentence: str
+    where: Where | None = None
+    law: bool = False
+    forbids: frozenset[int] = frozenset()
+    rows: tuple[Row, ...] = ()
+
+
+@dataclass(frozen=True)
+class Term:
+    """One named part of the score: points per arc and per extra unknown (whole numbers)."""
+
+    key: str
+    sentence: str
+    weights: Mapping[Var, int]
+
+
+@dataclass(frozen=True)
+class Stated:
+    """Everything one family states for one problem. ``unknown_rows`` tie extra unknowns to arcs, always hold."""
+
+    demands: tuple[Demand, ...] = ()
+    unknowns: tuple[Unknown, ...] = ()
+    unknown_rows: tuple[Row, ...] = ()
+    terms: tuple[Term, ...] = ()
+
+
+@dataclass(frozen=True)
+class Breach:
+    """Where a routine breaks a demand: the same key, the count it happens at, what would be right."""
+
+    key: str
+    message: str
+    count: int | None = None
+    where: Where | None = None
+    law: bool = False
+
+
+@dataclass(frozen=True)
+class Points:
+    """What the checker computes for one term: the total, and what each figure of the routine gives."""
+
+    term: str
+    total: int
+    by_figure: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Example:
+    """A tiny case for the generic tests: figures in order against wishes (a patch of the brief's ``wishes``)."""
+
+    sentence: str
+    figures: tuple[str, ...]
+    wishes: Mapping[str, object] = field(default_factory=dict)
+    good: bool = True
+
+
+class Family(Protocol):
+    """The shape every module in ``composer/rules`` has (module-level functions)."""
+
+    NAME: str
+
+    def state(self, problem: Problem, network: Network) -> Stated:
+        """Demands, extra unknowns and score terms over the network."""
+        ...
+
+    def breaches(self, problem: Problem, routine: Routine) -> list[Breach]:
+        """All breaches of a routine, from the brief and the catalogue alone."""
+        ...
+
+    def points(self, problem: Problem, routine: Routine) -> Iterable[Points]:
+        """The family's score terms for a routine, from the brief and the catalogue alone."""
+        ...
