@@ -17,7 +17,8 @@ class Placed:
 
     ``start_tick`` counts from the first danced beat; ``faces`` is the leader's facing at its start (eighths
     clockwise from east, the direction of line of dance on the south side); ``x_mm, y_mm`` the leader's body
-    centre at its start, or None when there is no room.
+    centre at its start, or None when there is no room. ``corners`` is how many corners of the room were turned
+    before this figure; each renames an alignment by +2 while the couple itself does not turn.
     """
 
     figure: str
@@ -26,6 +27,12 @@ class Placed:
     faces: int
     x_mm: int | None = None
     y_mm: int | None = None
+    corners: int = 0
+
+    @property
+    def alignment(self) -> int:
+        """The leader's facing at its start against the line of dance of the side being danced along (eighths)."""
+        return (self.faces + 2 * self.corners) % 8
 
 
 @dataclass(frozen=True)

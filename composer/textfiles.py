@@ -22,6 +22,7 @@ from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 MAX_BYTES: Final = 2_000_000
 MAX_NODES: Final = 200_000
 MAX_DEPTH: Final = 60
+MAX_NUMBER: Final = 10**15
 
 KeyPath = tuple[str | int, ...]
 Model = TypeVar("Model", bound=BaseModel)
@@ -62,12 +63,18 @@ def read_bytes(path: Path, *, code: str = "YML001", limit: int = MAX_BYTES) -> b
     try:
         if path.is_dir():
             raise BadInput(Diagnostic(code, "this is a folder, a file is needed.", Where(str(path))))
+        if path.exists() and not path.is_file():  # a pipe would wait for ever, a device never ends
+            raise BadInput(Diagnostic(code, "this is not an ordinary file.", Where(str(path))))
         size = path.stat().st_size
+        if size <= limit:
+            with path.open("rb") as stream:
+                content = stream.read(limit + 1)
+            size = max(size, len(content))
         if size > limit:
             raise BadInput(
                 Diagnostic(code, f"the file has {size} bytes; at most {limit} are read here.", Where(str(path)))
             )
-        return path.read_bytes()
+        return content
     except (OSError, ValueError) as problem:
         reason = getattr(problem, "strerror", None) or str(problem)
         raise BadInput(Diagnostic(code, f"cannot be read: {reason}.", Where(str(path)))) from None
@@ -127,7 +134,10 @@ class _Walker:
         if isinstance(node, yaml.SequenceNode):
             return [self.value(item, (*path, i), above) for i, item in enumerate(node.value)]
         try:
-            return self.scalars.construct_object(node)
+            found = self.scalars.construct_object(node)
+            if isinstance(found, int) and abs(found) > MAX_NUMBER:
+                self.refuse("YML007", "this number is far too large.", line, path)
+            return found
         except (yaml.YAMLError, ValueError, TypeError, OverflowError):
             self.refuse("YML007", f"the value {str(node.value)[:60]!r} cannot be read.", line, path)
 
