@@ -1,7 +1,14 @@
 """What a simulated figure is: where both partners are, count by count, and what follows from it.
 
 Frame: the leader's body centre at the start is the origin, x is *forward* of the leader's facing at the start,
-y is to the *right* (all millimetres); ``facing16`` is sixteenths clockwise from the leader's first facing.
+y is to the *right* (all millimetres); ``facing16`` is sixteenths clockwise from the leader's first facing (it
+runs on beyond 16 or below 0 when a dancer turns right round, so that the number of turns is not lost).
+
+Time: a foot lands *on* its count, the body is over it about half-way to the next count (as in walking). So
+``moments[0]`` is at tick 0 and is how the couple stands before the first step (the exit of the figure before);
+the pose after the steps of tick ``t`` has ``at_tick == t`` and is reached at ``tick``, half-way to the next step
+of either partner (at most one beat later). ``moments[-1]`` is at ``length_ticks`` and is the exit. Ticks rise
+strictly, the first and the last pose of neighbouring figures agree, so renderers may draw straight between.
 """
 
 from __future__ import annotations
@@ -13,7 +20,10 @@ from composer.charts import Foot
 
 @dataclass(frozen=True)
 class FootMark:
-    """A foot on the floor: centre of the foot in mm and where it points (sixteenths)."""
+    """A foot on the floor: centre of the foot in mm and where it points (sixteenths).
+
+    ``flat`` is False while the foot only touches or is in the air (tap, point, kick).
+    """
 
     foot: Foot
     forward_mm: int
@@ -36,21 +46,28 @@ class Pose:
 
 @dataclass(frozen=True)
 class Moment:
-    """Both dancers at a tick of the figure; ``hold`` is the hold at that moment (None while it changes)."""
+    """Both dancers at a tick of the figure; ``hold`` is the hold at that moment (None while it changes).
+
+    ``at_tick`` is the tick of the step (of either partner) that led here; None for the entry, and for the last
+    moment when nothing steps there.
+    """
 
     tick: int
     leader: Pose
     follower: Pose
     hold: str | None
+    at_tick: int | None = None
 
 
 @dataclass(frozen=True)
 class Motion:
     """A simulated figure.
 
-    ``moments`` has one entry at tick 0 and one for every tick at which either partner steps or turns, and one
-    at the end. Turns are signed net sixteenths. ``travel_*`` is the leader's centre at the end.
-    ``residual_mm`` is the largest distance by which the fit missed the hold's standing place.
+    ``moments`` is described in the module header. Turns are signed net sixteenths. ``travel_*`` is the leader's
+    centre at the end. ``residual_mm`` is the largest distance by which the fit missed a standing place the
+    hold asks for; ``gap`` is the distance between the two body centres. ``fastest_mm_per_beat`` is the fastest
+    body centre. ``shortest_scale``/``longest_scale`` say how far strides may shrink or grow with the figure
+    still fitting.
     """
 
     moments: tuple[Moment, ...]
@@ -67,3 +84,23 @@ class Motion:
     fastest_mm_per_beat: int
     shortest_scale: float = 1.0
     longest_scale: float = 1.0
+
+    @property
+    def entry_leader(self) -> Pose:
+        """The leader before the first step."""
+        return self.moments[0].leader
+
+    @property
+    def entry_follower(self) -> Pose:
+        """The follower before the first step."""
+        return self.moments[0].follower
+
+    @property
+    def exit_leader(self) -> Pose:
+        """The leader at the end."""
+        return self.moments[-1].leader
+
+    @property
+    def exit_follower(self) -> Pose:
+        """The follower at the end."""
+        return self.moments[-1].follower
