@@ -409,7 +409,7 @@ def tiny_wishes(draw: st.DrawFn, names: Sequence[str]) -> dict[str, Any]:
         ),
         "never": st.lists(name, min_size=1, max_size=2, unique=True),
         "prefer": st.dictionaries(name, st.integers(-20, 20), min_size=1),
-        "repeats": st.fixed_dictionaries({"most": st.integers(1, 3), "between": st.integers(0, 2)}),
+        "repeats": st.fixed_dictionaries({"most": st.integers(1, 3), "apart": st.integers(0, 9)}),
         "at_least_different": st.integers(1, 4),
         "at_most_different": st.integers(1, 3),
         "protect": st.sampled_from(["sections", "phrases", "nothing"]),

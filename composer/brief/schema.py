@@ -113,13 +113,13 @@ class Must(Strict):
 
 
 class Repeats(Strict):
-    """How often one figure may come, and how many other figures lie between two of the same.
+    """How often one figure may come, and how many counts of other figures lie between two of the same.
 
-    A figure repeated at once counts as 0 between.
+    ``apart: 0`` allows a figure to be repeated at once, ``apart: 1`` wants something else in between.
     """
 
     most: int | None = Field(None, ge=1, le=100)
-    between: int = Field(0, ge=0, le=20)
+    apart: int = Field(0, ge=0, le=400, description="counts of other figures between two of the same")
 
 
 class Standing(Strict):

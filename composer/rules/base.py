@@ -100,12 +100,23 @@ class Points:
 
 @dataclass(frozen=True)
 class Example:
-    """A tiny case for the generic tests: figures in order against wishes (a patch of the brief's ``wishes``)."""
+    """A tiny case for the generic tests: figures in order against wishes (a patch of the brief's ``wishes``).
+
+    ``couple``, ``room`` and ``music`` patch the rest of the setting. The figures are those of the little dance
+    in ``tests/rules/little_dance.py``: four bars of 4/4 in two sections of two bars and phrases of one bar (the
+    ``music`` keys are those of its ``music`` function), with figures such as ``four``, ``six``, ``eight``
+    (closed hold, that many counts). ``at`` is the leader's first place in mm, ``faces`` the first facing.
+    """
 
     sentence: str
     figures: tuple[str, ...]
     wishes: Mapping[str, object] = field(default_factory=dict)
     good: bool = True
+    couple: Mapping[str, object] = field(default_factory=dict)
+    room: Mapping[str, object] = field(default_factory=dict)
+    music: Mapping[str, object] = field(default_factory=dict)
+    faces: int = 0
+    at: tuple[int, int] | None = None
 
 
 class Family(Protocol):
