@@ -1,12 +1,16 @@
 """Music as data: beats in seconds with their place in the bar, bars, phrases, sections, accents.
 
-Everything downstream counts *beats of this timeline* from 0; where a beat lies in seconds is looked up only
-for people (clock times) and sound. Beats are what dancers count: in 6/8 the dotted quarter, in 2/2 the half.
+Everything downstream counts *beats of this timeline* from 0, the first danced beat, so a tick of the music is a
+tick of the routine; music before it (a pickup, an introduction that is not danced) stands in ``before``. Where a
+beat lies in seconds is looked up only for people (clock times) and sound. Beats are what dancers count: in 6/8
+the dotted quarter, in 2/2 the half.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Literal
 
 from composer.units import TICKS_PER_BEAT
@@ -52,10 +56,12 @@ class Accent:
 
 @dataclass(frozen=True)
 class Timeline:
-    """The music. ``usable`` is the half-open range of beat indices to be danced.
+    """The music. ``usable`` is the half-open range of beat indices to be danced; it begins at 0.
 
-    Invariants: beats rise in time; phrases and sections tile ``usable`` without gaps; ``end_s`` is not before
-    the last beat. ``confidence`` (0..1) is given per kind for estimated timelines only.
+    Invariants (see :func:`faults`): beats rise in time; phrases and sections tile ``usable`` without gaps;
+    ``end_s`` is not before the last beat. ``first_bar`` is the number of the first danced bar in the music.
+    ``confidence`` (0..1) is given per kind for estimated timelines only; ``doubts`` are the questions that stay
+    open there, each with the correction that would answer it.
     """
 
     title: str
@@ -69,6 +75,9 @@ class Timeline:
     accents: tuple[Accent, ...] = ()
     confidence: dict[str, float] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    before: tuple[Beat, ...] = ()
+    first_bar: int = 1
+    doubts: tuple[str, ...] = ()
 
     @property
     def length_beats(self) -> int:
@@ -97,3 +106,30 @@ class Timeline:
         """Mean tempo of the usable part."""
         seconds = self.seconds_at(self.length_ticks) - self.seconds_at(0)
         return 60 * self.length_beats / seconds if seconds > 0 else 0.0
+
+
+def faults(timeline: Timeline) -> list[str]:
+    """Every broken invariant of a timeline in words; empty when it is sound."""
+    found: list[str] = []
+    times = [beat.at_s for beat in (*timeline.before, *timeline.beats)]
+    if not timeline.beats:
+        return ["there are no beats"]
+    if any(later <= earlier for earlier, later in pairwise(times)):
+        found.append("the beats do not rise in time")
+    if not all(math.isfinite(time) for time in (*times, timeline.end_s)):
+        found.append("a time is not a finite number")
+    elif timeline.end_s < times[-1]:
+        found.append("the music ends before its last beat")
+    if not 0 == timeline.usable[0] < timeline.usable[1] <= len(timeline.beats):
+        found.append("the danced range must begin at beat 0 and lie inside the beats")
+    for word, parts in (("phrases", timeline.phrases), ("sections", timeline.sections)):
+        at = timeline.usable[0]
+        for part in parts:
+            if part.start != at or part.beats < 1:
+                break
+            at += part.beats
+        if at != timeline.usable[1] or sum(part.beats for part in parts) != timeline.length_beats:
+            found.append(f"the {word} do not tile the danced range")
+    if any(not 0 <= accent.tick < timeline.length_ticks for accent in timeline.accents):
+        found.append("an accent lies outside the danced range")
+    return found
