@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from composer.catalogue.model import Stand
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Node:
     """A moment between two figures. ``stand`` is None for source and sink."""
 
@@ -20,7 +20,7 @@ class Node:
     stand: Stand | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Arc:
     """A figure danced at a time in a direction. ``figure`` is "" for the arcs into the sink.
 
@@ -38,11 +38,15 @@ class Arc:
 
 @dataclass(frozen=True)
 class Network:
-    """Nodes in topological order (by tick, source first, sink last) and arcs; ids are list positions."""
+    """Nodes in topological order (by tick, source first, sink last) and arcs by tail; ids are list positions.
+
+    ``keeps_facing`` is False where no law or wish looks at facings: every ``faces`` is then 0 and stands for all.
+    """
 
     nodes: tuple[Node, ...]
     arcs: tuple[Arc, ...]
     length_ticks: int
+    keeps_facing: bool = True
 
     @property
     def source(self) -> int:

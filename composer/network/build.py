@@ -1,0 +1,143 @@
+"""Builds the time-expanded network of a problem: forward expansion, then dead ends cut off from behind.
+
+Laws only: a figure begins where the last one left the couple (hold, both free feet), on a beat of the bar its
+chart allows, in an alignment its chart allows where the room keeps alignments, and the routine fills the music
+exactly. A figure that does not suit the style of the room at all is a law too: it was never made for it.
+
+Where no rule can look at facings (no room, no alignment that binds, no wish to face somewhere) every facing
+stands for all eight: the network then keeps facing 0 throughout and ``Network.keeps_facing`` is False; whoever
+reads a routine from it adds the turns up. Ids follow (tick, stand) and (tail, figure, facing), so they depend
+on the problem alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from composer.catalogue.model import Figure, Stand
+from composer.network.model import Arc, Network, Node
+from composer.problem import Problem
+
+Key = tuple[int, str, int, str, str]
+"""(tick, hold, facing, leader's free foot, follower's free foot)."""
+Draft = tuple[Key | None, str, int, Key]
+"""(tail or None for the source, figure, facing, head)."""
+
+
+def build(problem: Problem) -> Network:
+    """The network of every dance of the brief; without any path it has just source and sink."""
+    return _Builder(problem).network()
+
+
+def available(problem: Problem) -> dict[str, Figure]:
+    """Figures the laws leave: of the dances asked for and made for this style of room."""
+    style = None if problem.room is None else problem.room.style
+    return {k: f for k, f in problem.figures().items() if style is None or style in f.styles}
+
+
+def facing_matters(problem: Problem) -> bool:
+    """Whether any law or wish can tell one facing from another."""
+    wishes = problem.brief.wishes
+    if problem.room is not None or wishes.opening.faces != "any" or wishes.closing.faces != "any":
+        return True
+    return problem.keeps_alignment and any(f.chart.entry.faces is not None for f in available(problem).values())
+
+
+class _Builder:
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.length = problem.length_ticks
+        self.figures = available(problem)
+        self.turns = facing_matters(problem)
+        self.joinable: dict[tuple[str, str, str], list[Figure]] = {}
+        self.able: dict[tuple[str, str, str, int, int], list[tuple[Figure, int, str, int, str, str]]] = {}
+
+    def network(self) -> Network:
+        drafts = self.expanded()
+        alive = self.leads_home(drafts)
+        kept = [(t, f, d, h) for t, f, d, h in drafts if h in alive]
+        keys = sorted({k for t, _, _, k in kept} | {t for t, _, _, _ in kept if t is not None})
+        number = {key: i + 1 for i, key in enumerate(keys)}
+        nodes = [Node(0, 0, None), *(Node(number[k], k[0], _stand(k)) for k in keys)]
+        sink = len(nodes)
+        nodes.append(Node(sink, self.length, None))
+        arcs: list[Arc] = []
+        for tail, figure, faces, head in sorted(kept, key=lambda d: (number[d[0]] if d[0] else 0, d[1], d[2])):
+            start = tail[0] if tail is not None else 0
+            arcs.append(Arc(len(arcs), figure, start, head[0], faces, number[tail] if tail else 0, number[head]))
+        for key in keys:
+            if key[0] == self.length:
+                arcs.append(Arc(len(arcs), "", self.length, self.length, key[2], number[key], sink))
+        return Network(tuple(nodes), tuple(arcs), self.length, self.turns)
+
+    def expanded(self) -> list[Draft]:
+        """Every arc that can be reached from the start, dead ends included."""
+        drafts: list[Draft] = []
+        waiting: dict[int, set[Key]] = {}
+        for name, faces, key in self.firsts():
+            drafts.append((None, name, faces, key))
+            waiting.setdefault(key[0], set()).add(key)
+        while waiting:
+            tick = min(waiting)
+            for tail in sorted(waiting.pop(tick)):
+                if tick == self.length:
+                    continue
+                for figure, length, hold, turned, left, right in self.onward(tail):
+                    if tick + length <= self.length:
+                        head = (tick + length, hold, turned, left, right)
+                        drafts.append((tail, figure.id, tail[2], head))
+                        waiting.setdefault(head[0], set()).add(head)
+        return drafts
+
+    def firsts(self) -> Iterator[tuple[str, int, Key]]:
+        """Any figure may open the routine, in any facing its chart allows."""
+        for figure in self.figures.values():
+            if figure.length_ticks <= self.length and self.on_beat(figure, 0):
+                for faces in range(8) if self.turns else (0,):
+                    if self.aligned(figure, faces):
+                        yield figure.id, faces, (figure.length_ticks, *self.after(figure, faces))
+
+    def onward(self, tail: Key) -> Iterable[tuple[Figure, int, str, int, str, str]]:
+        """What can be danced from a stand at the beat of the bar of its tick."""
+        tick, hold, faces, left, right = tail
+        in_bar = self.problem.timeline.beat_in_bar(tick)
+        known = self.able.get((hold, left, right, faces, in_bar))
+        if known is None:
+            known = [
+                (figure, figure.length_ticks, *self.after(figure, faces))
+                for figure in self.joining(_stand(tail))
+                if in_bar in figure.chart.starts_on and self.aligned(figure, faces)
+            ]
+            self.able[(hold, left, right, faces, in_bar)] = known
+        return known
+
+    def joining(self, stand: Stand) -> list[Figure]:
+        key = (stand.hold, stand.leader_free, stand.follower_free)
+        if key not in self.joinable:
+            joins = self.problem.catalogue.joins
+            self.joinable[key] = [f for f in self.figures.values() if joins(stand, f)]
+        return self.joinable[key]
+
+    def on_beat(self, figure: Figure, tick: int) -> bool:
+        return self.problem.timeline.beat_in_bar(tick) in figure.chart.starts_on
+
+    def aligned(self, figure: Figure, faces: int) -> bool:
+        wanted = figure.chart.entry.faces
+        return wanted is None or not self.problem.keeps_alignment or faces in wanted
+
+    def after(self, figure: Figure, faces: int) -> tuple[str, int, str, str]:
+        stand = figure.end_of(faces)
+        return stand.hold, stand.faces if self.turns else 0, stand.leader_free, stand.follower_free
+
+    def leads_home(self, drafts: list[Draft]) -> set[Key]:
+        """Keys from which the end of the music can be reached exactly."""
+        alive: set[Key] = {head for _, _, _, head in drafts if head[0] == self.length}
+        for tail, _, _, head in reversed(drafts):  # drafts are in order of their tail's tick
+            if tail is not None and head in alive:
+                alive.add(tail)
+        return alive
+
+
+def _stand(key: Key) -> Stand:
+    _, hold, faces, left, right = key
+    return Stand(hold, faces, "L" if left == "L" else "R", "L" if right == "L" else "R")
