@@ -1,0 +1,215 @@
+"""What the fitted motion shows: facings, standing places, distance, speed, and whether the declared exit is true.
+
+Codes FIG030-FIG039. Distances are between body centres in millimetres.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING, Final
+
+from composer.charts import FigureFile, HoldsFile, Pair
+from composer.errors import Diagnostic, Where
+from composer.kinematics.fit import BODIES_MM, KEPT_WEIGHT, Fitted, Mark, mismatch16
+from composer.kinematics.motion import Motion
+from composer.units import count_at, count_text, ticks_from_beats
+
+if TYPE_CHECKING:
+    from composer.kinematics.simulate import Layout
+
+Place = Callable[..., Where]
+
+EXIT_TOLERANCE_MM: Final = 60
+KEPT_TOLERANCE_MM: Final = 160
+PASSED_TOLERANCE_MM: Final = 200
+DISTANCE_TOLERANCE_MM: Final = 30
+STRETCHED_ARMS_MM: Final = 1400
+"""Two straight arms, shoulder to shoulder (sum of published arm lengths less half hands)."""
+NO_HANDS_MM: Final = 3500
+MOST_MM_PER_S: Final = 2100
+"""Body speed of finalists in the fastest waltz (Prosen et al. 2013)."""
+MOST_MM_PER_BEAT: Final = 1250
+TRAVEL_TOLERANCE_MM: Final = 200
+
+
+def joined_after(chart: FigureFile, holds: HoldsFile, ticks: Sequence[int], marks: Sequence[Mark]) -> list[set[Pair]]:
+    """Which pairs of hands are joined after every event (entry first), by holds and hand events."""
+    known = {mark.index: mark.hold for mark in marks if mark.index != marks[-1].index}
+    joined: set[Pair] = set()
+    result = []
+    done = 0
+    for index in range(len(ticks) + 1):
+        if index in known:
+            joined = {j.pair for j in holds.holds[known[index]].hands}
+        while index and done < len(chart.hands) and ticks_from_beats(chart.hands[done].at - 1) <= ticks[index - 1]:
+            event = chart.hands[done]
+            if event.do == "join":
+                joined = joined | {event.pair}
+            elif event.do == "drop":
+                joined = joined - {event.pair}
+            done += 1
+        result.append(set(joined))
+    return result
+
+
+def reaches_mm(chart: FigureFile, holds: HoldsFile, ticks: Sequence[int], marks: Sequence[Mark]) -> list[float]:
+    """How far apart the partners may be after every event (entry first)."""
+    return [float(STRETCHED_ARMS_MM if joined else NO_HANDS_MM) for joined in joined_after(chart, holds, ticks, marks)]
+
+
+def _said(layout: Layout, index: int) -> str:
+    return f"count {count_text(count_at(layout.ticks[index - 1]))}" if index else "the start"
+
+
+def _step_place(chart: FigureFile, layout: Layout, index: int, where: Place) -> Where:
+    """The entry of the chart that belongs to event ``index`` (the follower's when only she steps)."""
+    tick = layout.ticks[max(index, 1) - 1]
+    for role in ("follower", "leader"):
+        for number, step in enumerate(getattr(chart, role)):
+            if step.tick == tick:
+                return where(role, number)
+    return where("leader")
+
+
+def fit_faults(
+    chart: FigureFile, holds: HoldsFile, layout: Layout, fitted: Fitted, where: Place
+) -> Iterator[Diagnostic]:
+    """Facings and standing places the holds ask for, and the distance of the partners at every count."""
+    skip = set()
+    for problem, index in _facing_faults(chart, holds, layout, where):
+        skip.add(index)
+        yield problem
+    last = layout.marks[-1].index
+    for asked, miss in fitted.misses_mm:
+        hold = holds.holds[asked.hold or ""]
+        stance = holds.stances[hold.stance]
+        gap = math.hypot(*fitted.between[asked.index])
+        allowed = EXIT_TOLERANCE_MM if asked.index == last else KEPT_TOLERANCE_MM if hold.frame else math.inf
+        if allowed == KEPT_TOLERANCE_MM and any(m.index == asked.index for m in layout.marks):
+            allowed = PASSED_TOLERANCE_MM
+        within = stance.least - 100 <= gap <= stance.most + 100
+        if asked.index not in skip and (miss > allowed or not within):
+            yield Diagnostic(
+                "FIG031",
+                f"on {_said(layout, asked.index)} the partners cannot stand in '{asked.hold}': the steps leave the "
+                f"follower {_cm(miss)} from where the hold has her (at most {_cm(min(allowed, PASSED_TOLERANCE_MM))}), "
+                f"{_cm(gap)} between the bodies.",
+                _step_place(chart, layout, asked.index, where),
+                "Change a direction or a size in one of the charts, or name the hold passed through with 'via'.",
+            )
+    yield from _distance_faults(chart, layout, fitted, where)
+
+
+def _facing_faults(
+    chart: FigureFile, holds: HoldsFile, layout: Layout, where: Place
+) -> Iterator[tuple[Diagnostic, int]]:
+    last = layout.marks[-1].index
+    exact = {m.index for m in layout.marks if m.index != 0}
+    for index, name in sorted({(a.index, a.hold) for a in layout.asked if a.hold}):
+        stance = holds.stances[holds.holds[name].stance]
+        off = mismatch16(layout.leader[index], layout.follower[index], stance)
+        allowed = 0 if index == last else 1 if index in exact else 2
+        if abs(off) > allowed:
+            have = (layout.follower[index].facing16 - layout.leader[index].facing16) / 2 % 8
+            if index == last:
+                place = where("exit", "hold")
+            elif index in exact:
+                at = next(m for m in layout.marks if m.index == index)
+                number = next((i for i, v in enumerate(chart.via) if v.hold == at.hold), 0)
+                place = where("via", number)
+            else:
+                place = _step_place(chart, layout, index, where)
+            yield (
+                Diagnostic(
+                    "FIG030",
+                    f"after {_said(layout, index)} the follower's body faces {have:g} eighths clockwise from the "
+                    f"leader's; the hold '{name}' needs {stance.facing / 2 % 8:g}.",
+                    place,
+                    f"The follower should turn {abs(off) / 2:g} eighths {'less to the right' if off > 0 else 'more to the right'}"
+                    " by then, or the leader the other way, or the hold is another.",
+                ),
+                index,
+            )
+
+
+def _distance_faults(chart: FigureFile, layout: Layout, fitted: Fitted, where: Place) -> Iterator[Diagnostic]:
+    lines = fitted.between
+    # In a kept hold the couple turns round its common centre, so half-way is no nearer than the ends.
+    kept = {asked.index for asked in layout.asked if asked.weight == KEPT_WEIGHT}
+    for index in range(1, len(lines)):
+        gap = math.hypot(*lines[index])
+        half_way = math.hypot(*((lines[index - 1] + lines[index]) / 2))
+        if kept & {index - 1, index}:
+            half_way = gap
+        nearest = min(gap, half_way)
+        reach = layout.reaches_mm[index]
+        if nearest < BODIES_MM - DISTANCE_TOLERANCE_MM:
+            moment = f"on {_said(layout, index)}" if gap <= half_way else f"before {_said(layout, index)}"
+            yield Diagnostic(
+                "FIG032",
+                f"{moment} the bodies would be {_cm(nearest)} apart; {_cm(BODIES_MM)} between their centres is the "
+                "least.",
+                _step_place(chart, layout, index, where),
+                "Let them pass to one side, or change a direction or a size.",
+            )
+        if gap > reach + DISTANCE_TOLERANCE_MM:
+            yield Diagnostic(
+                "FIG033",
+                f"on {_said(layout, index)} the partners would be {_cm(gap)} apart; joined hands reach "
+                f"{_cm(reach)} at full stretch."
+                if reach <= STRETCHED_ARMS_MM
+                else f"on {_said(layout, index)} the partners would be {_cm(gap)} apart, too far to find hands again.",
+                _step_place(chart, layout, index, where),
+                "Make the steps smaller, or drop the hands before.",
+            )
+
+
+def motion_faults(
+    chart: FigureFile,
+    holds: HoldsFile,
+    motion: Motion,
+    where: Place,
+    tempo_most: float | None = None,
+    *,
+    scaled: bool = False,
+) -> Iterator[Diagnostic]:
+    """Speed, and the exit the file declares against the exit the steps lead to."""
+    for role, key in (("leader", "leader_turn"), ("follower", "follower_turn")):
+        derived, declared = getattr(motion, f"{role}_turn16"), getattr(chart.exit, key)
+        if derived != declared:
+            yield Diagnostic(
+                "FIG036",
+                f"the steps turn the {role} {derived / 2:+g} eighths in all, the exit says {declared / 2:+g}.",
+                where("exit", key),
+                f"Write {derived / 2:g}, or correct a step.",
+            )
+    if motion.leader_turn16 % 2:
+        yield Diagnostic(
+            "FIG018", f"the leader ends half-way between two alignments ({motion.leader_turn16 / 2:+g} eighths).",
+            where("exit", "leader_turn"), "A figure ends on a whole eighth.",
+        )  # fmt: skip
+    travel = chart.exit.travel
+    off = math.hypot(travel.forward - motion.travel_forward_mm, travel.right - motion.travel_right_mm)
+    if off > TRAVEL_TOLERANCE_MM and not scaled:
+        yield Diagnostic(
+            "FIG037",
+            f"the steps carry the leader {_cm(motion.travel_forward_mm)} forward and {_cm(motion.travel_right_mm)} to "
+            f"the right, the exit says {_cm(travel.forward)} and {_cm(travel.right)}.",
+            where("exit", "travel"),
+            f"Write {{forward: {_cm(motion.travel_forward_mm)}, right: {_cm(motion.travel_right_mm)}}}, or correct a "
+            "step.",
+        )
+    limit = MOST_MM_PER_BEAT if tempo_most is None else min(MOST_MM_PER_BEAT, MOST_MM_PER_S * 60 / tempo_most)
+    if motion.fastest_mm_per_beat > limit:
+        yield Diagnostic(
+            "FIG035",
+            f"a partner travels {_cm(motion.fastest_mm_per_beat)} in a beat; at the tempo of this dance people reach "
+            f"{_cm(limit)}.",
+            where("leader"),
+            "Make the long steps smaller or give them more time.",
+        )
+
+
+def _cm(millimetres: float) -> str:
+    return f"{round(millimetres / 10)} cm"

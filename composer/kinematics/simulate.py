@@ -1,0 +1,214 @@
+"""Runs both charts of a figure from the hold's standing place and derives its motion, or says why it cannot be danced.
+
+The order: what the charts say alone (:mod:`.chartcheck`), the places as affine forms (:mod:`.tracks`), the fit
+(:mod:`.fit`), what the fitted motion shows (:mod:`.motioncheck`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from composer.charts import FigureFile, HoldsFile
+from composer.errors import Diagnostic, Where
+from composer.kinematics.chartcheck import chart_faults, ticks_of
+from composer.kinematics.directions import FOLLOWER_STATURE_MM, LEADER_STATURE_MM
+from composer.kinematics.fit import Asked, Fitted, Mark, asked_places, fit
+from composer.kinematics.motion import FootMark, Moment, Motion, Pose
+from composer.kinematics.motioncheck import fit_faults, motion_faults, reaches_mm
+from composer.kinematics.tracks import Footing, Standing, Unknowns, other, start, unknowns_needed, walk
+from composer.units import TICKS_PER_BEAT, ticks_from_beats
+
+if TYPE_CHECKING:
+    from composer.kinematics.bounded import Matrix, Vector
+
+SCALES: Final = (0.6, 0.7, 0.8, 0.9, 1.1, 1.2, 1.3)
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A figure ready to be fitted: both dancers after every event (the entry first) with unknown strides."""
+
+    ticks: tuple[int, ...]
+    leader: tuple[Standing, ...]
+    follower: tuple[Standing, ...]
+    unknowns: Unknowns
+    marks: tuple[Mark, ...]
+    asked: tuple[Asked, ...]
+    reaches_mm: tuple[float, ...]
+
+
+def simulate(
+    chart: FigureFile,
+    holds: HoldsFile,
+    where: Callable[..., Where],
+    scale: float = 1.0,
+    *,
+    tempo_most: float | None = None,
+    beats_per_bar: int = 4,
+) -> tuple[Motion | None, list[Diagnostic]]:
+    """Simulate one figure.
+
+    Parameters
+    ----------
+    where : place of a key path in the file, such as ``where('leader', 4, 'foot')``.
+    scale : strides in parts of the natural ones (the declared travel is then not compared).
+    tempo_most : the fastest usual tempo of the dance in beats a minute; sharpens the limits of speed.
+
+    Returns
+    -------
+    The motion, or None when there is none to show, and all faults found (a motion may come with faults).
+    """
+    faults = list(chart_faults(chart, holds, where, tempo_most, beats_per_bar))
+    if any(f.code in {"FIG010", "FIG011", "FIG012", "FIG013", "FIG020"} for f in faults):
+        return None, faults
+    layout = lay_out(chart, holds)
+    fitted = _solved(layout, None, 1.0)
+    base = fitted.values
+    if scale != 1.0:
+        fitted = _solved(layout, base, scale)
+    stretch = (1.0, 1.0)
+    fit_problems = list(fit_faults(chart, holds, layout, fitted, where))
+    if not fit_problems and scale == 1.0:
+        stretch = _scale_range(chart, holds, layout, base)
+    motion = _motion(chart, layout, fitted, stretch)
+    faults += fit_problems
+    faults += motion_faults(chart, holds, motion, where, tempo_most, scaled=scale != 1.0)
+    return motion, faults
+
+
+def lay_out(chart: FigureFile, holds: HoldsFile) -> Layout:
+    """The figure with its strides unknown. The charts must have passed the checks of :mod:`.chartcheck`."""
+    stance = holds.stances[holds.holds[chart.entry.hold].stance]
+    size = unknowns_needed(chart.leader) + unknowns_needed(chart.follower)
+    unknowns = Unknowns()
+    length = chart.length_ticks
+    leader_start = start(0, 0, 0, chart.entry.leader_free, size)
+    follower_start = start(stance.forward, stance.right, stance.facing, chart.entry.follower_free, size)
+    leader = walk(chart.leader, leader_start, LEADER_STATURE_MM, unknowns, length)
+    follower = walk(chart.follower, follower_start, FOLLOWER_STATURE_MM, unknowns, length)
+    ticks = ticks_of(chart)
+    leaders = _at_events(leader_start, leader, [s.tick for s in chart.leader], ticks)
+    followers = _at_events(follower_start, follower, [s.tick for s in chart.follower], ticks)
+    marks = _marks(chart, ticks)
+    asked = asked_places(marks, leaders, followers, dict(holds.holds), dict(holds.stances))
+    reaches = reaches_mm(chart, holds, ticks, marks)
+    return Layout(tuple(ticks), leaders, followers, unknowns, tuple(marks), tuple(asked), tuple(reaches))
+
+
+def _at_events(
+    first: Standing, after: Sequence[Standing], own: Sequence[int], ticks: Sequence[int]
+) -> tuple[Standing, ...]:
+    reached = dict(zip(own, after, strict=True))
+    here, result = first, [first]
+    for tick in ticks:
+        here = reached.get(tick, here)
+        result.append(here)
+    return tuple(result)
+
+
+def _marks(chart: FigureFile, ticks: Sequence[int]) -> list[Mark]:
+    marks = {0: chart.entry.hold}
+    for via in chart.via:
+        tick = ticks_from_beats(via.at - 1)
+        marks[sum(1 for t in ticks if t <= tick)] = via.hold
+    marks[0] = chart.entry.hold
+    marks[len(ticks)] = chart.exit.hold
+    return [Mark(index, marks[index]) for index in sorted(marks)]
+
+
+def _solved(layout: Layout, base: Vector | None, scale: float) -> Fitted:
+    unknowns = layout.unknowns
+    if base is not None:
+        natural = [min(max(b * scale, lo), hi) for b, lo, hi in
+                   zip(base.tolist(), unknowns.least, unknowns.most, strict=True)]  # fmt: skip
+        unknowns = Unknowns(unknowns.least, natural, unknowns.most, unknowns.pull)
+    return fit(layout.leader, layout.follower, unknowns, layout.asked, layout.reaches_mm)
+
+
+def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vector) -> tuple[float, float]:
+    """How far strides may shrink and grow: every scale between must fit too."""
+    shortest = longest = 1.0
+    for scale in sorted((s for s in SCALES if s < 1), reverse=True):
+        if any(fit_faults(chart, holds, layout, _solved(layout, base, scale), _nowhere)):
+            break
+        shortest = scale
+    for scale in sorted(s for s in SCALES if s > 1):
+        if any(fit_faults(chart, holds, layout, _solved(layout, base, scale), _nowhere)):
+            break
+        longest = scale
+    return shortest, longest
+
+
+def _nowhere(*_: str | int) -> Where:
+    return Where()
+
+
+def settled_ticks(ticks: Sequence[int], length_ticks: int) -> list[int]:
+    """When the body is over each event's feet: half-way to the next event, at most one beat later."""
+    result: list[int] = []
+    for tick, following in zip(ticks, [*ticks[1:], length_ticks], strict=True):
+        result.append(max(tick + min((following - tick) // 2, TICKS_PER_BEAT), (result or [0])[-1] + 1))
+    return result
+
+
+def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[float, float]) -> Motion:
+    values, length = fitted.values, chart.length_ticks
+    leaders = [_pose(s, values) for s in layout.leader]
+    followers = [_pose(s, values) for s in layout.follower]
+    known = {mark.index: mark.hold for mark in layout.marks}
+    known |= {item.index: item.hold for item in layout.asked if item.hold}
+    settled = [0, *settled_ticks(layout.ticks, length)]
+    at: list[int | None] = [None, *layout.ticks]
+    moments = [
+        Moment(tick, leaders[i], followers[i], known.get(i), at[i]) for i, tick in enumerate(settled) if tick < length
+    ]
+    end_at = None if len(moments) == len(settled) else at[-1]
+    moments.append(Moment(length, leaders[-1], followers[-1], chart.exit.hold, end_at))
+    gaps = [float((line**2).sum() ** 0.5) for line in fitted.between]
+    first, last = leaders[0], leaders[-1]
+    return Motion(
+        moments=tuple(moments),
+        length_ticks=length,
+        leader_turn16=last.facing16 - first.facing16,
+        follower_turn16=followers[-1].facing16 - followers[0].facing16,
+        travel_forward_mm=last.forward_mm,
+        travel_right_mm=last.right_mm,
+        leader_free=other(last.weight),
+        follower_free=other(followers[-1].weight),
+        residual_mm=round(max((miss for _, miss in fitted.misses_mm), default=0.0)),
+        least_gap_mm=round(min(gaps)),
+        most_gap_mm=round(max(gaps)),
+        fastest_mm_per_beat=_fastest(chart, layout, leaders, followers),
+        shortest_scale=stretch[0],
+        longest_scale=stretch[1],
+    )
+
+
+def _fastest(chart: FigureFile, layout: Layout, leaders: Sequence[Pose], followers: Sequence[Pose]) -> int:
+    """Fastest body in mm per beat; a step has the time from half-way before its count to half-way after."""
+    fastest = 0.0
+    for steps, poses in ((chart.leader, leaders), (chart.follower, followers)):
+        for number, step in enumerate(steps):
+            before = steps[number - 1].tick if number else step.tick - TICKS_PER_BEAT
+            after = steps[number + 1].tick if number + 1 < len(steps) else chart.length_ticks
+            event = layout.ticks.index(step.tick) + 1
+            a, b = poses[event - 1], poses[event]
+            way = math.hypot(b.forward_mm - a.forward_mm, b.right_mm - a.right_mm)
+            fastest = max(fastest, way / ((after - before) / 2 / TICKS_PER_BEAT))
+    return round(fastest)
+
+
+def _pose(standing: Standing, values: Vector) -> Pose:
+    def at(place: Matrix) -> tuple[int, int]:
+        forward, right = place[:, :-1] @ values + place[:, -1]
+        return round(float(forward)), round(float(right))
+
+    def mark(foot: Footing, name: str) -> FootMark:
+        return FootMark("L" if name == "L" else "R", *at(foot.place), foot.points16, foot.flat)
+
+    return Pose(
+        *at(standing.centre), standing.facing16, standing.weight, mark(standing.left, "L"), mark(standing.right, "R")
+    )
