@@ -1,0 +1,108 @@
+"""Which way somebody faces, in words: against the line of dance, or as seen from the audience or the room.
+
+In a travelling room (or with no room at all) alignments are named against line of dance, as the trade does:
+*facing* when the dancer moves forward, *backing* when they move back, *pointing* when a foot points elsewhere than
+the body. In spot, slot and show rooms they are named from the dancer's own body against the audience, or against
+the plan when there is none. Facings are sixteenths clockwise from east (absolute).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from composer.charts import Step
+from composer.floor.model import SIDE_FACING, Room
+from composer.units import ALIGNMENT_WORDS, ALIGNMENTS
+
+_LINE_PLAIN: Final = (
+    "along the way everyone travels",
+    "diagonally towards the wall",
+    "towards the wall",
+    "diagonally back towards the wall",
+    "against the way everyone travels",
+    "diagonally back towards the middle of the room",
+    "towards the middle of the room",
+    "diagonally towards the middle of the room",
+)
+# From the dancer's own body: clockwise from facing the audience, so at 2 (a quarter right) it lies to the left.
+_AUDIENCE: Final = (
+    "facing the audience",
+    "audience ahead to the left",
+    "audience to the left",
+    "audience behind to the left",
+    "back to the audience",
+    "audience behind to the right",
+    "audience to the right",
+    "audience ahead to the right",
+)
+_PLAN: Final = (
+    "facing the right side of the plan",
+    "facing the lower right of the plan",
+    "facing the bottom of the plan",
+    "facing the lower left of the plan",
+    "facing the left side of the plan",
+    "facing the upper left of the plan",
+    "facing the top of the plan",
+    "facing the upper right of the plan",
+)
+_BACKWARD: Final = frozenset({"back", "diagonal-back", "back-and-side", "back-across", "cross-behind"})
+
+
+@dataclass(frozen=True)
+class Compass:
+    """Names facings. ``line`` is the direction of line of dance (eighths) in travelling rooms, else None."""
+
+    kind: str
+    zero: int
+
+    def eighth(self, facing16: int) -> tuple[int, bool]:
+        """The facing against this compass in eighths (rounded down), and whether half an eighth more remains."""
+        relative = (facing16 - 2 * self.zero) % 16
+        return relative // 2, bool(relative % 2)
+
+    def _between(self, facing16: int, names: tuple[str, ...]) -> str:
+        index, half = self.eighth(facing16)
+        return f"{names[index]} / {names[(index + 1) % 8]}" if half else names[index]
+
+    def words(self, facing16: int) -> str:
+        """For overview and positions: ``facing diagonal wall``, ``audience to the left``."""
+        if self.kind == "line":
+            return "facing " + self._between(facing16, ALIGNMENT_WORDS)
+        return self._between(facing16, _AUDIENCE if self.kind == "audience" else _PLAN)
+
+    def plain(self, facing16: int) -> str:
+        """For people who know no terms: ``facing diagonally towards the wall``."""
+        if self.kind == "line":
+            return "facing " + self._between(facing16, _LINE_PLAIN)
+        return self.words(facing16)
+
+    def step_ends(self, step: Step, facing16: int, points16: int) -> str:
+        """Alignment at the end of a step, as charts give it; ``points16`` is where the foot points."""
+        if self.kind != "line":
+            return self.words(facing16)
+        if step.do in _BACKWARD:
+            return "backing " + self._between(points16 + 8, ALIGNMENTS)
+        word = "facing" if (points16 - facing16) % 16 == 0 else "pointing"
+        return f"{word} {self._between(points16, ALIGNMENTS)}"
+
+    @property
+    def note(self) -> str:
+        """One sentence for the sheet that says how directions are named."""
+        if self.kind == "line":
+            return (
+                "Directions are named against the line of dance, the way everyone travels (counter-clockwise round "
+                "the room): the wall is on your right, the centre on your left."
+            )
+        if self.kind == "audience":
+            return "Directions are given from your own body: where the audience is as you stand."
+        return "Directions are given against the floor plan, as it lies in front of you."
+
+
+def compass_for(room: Room | None, keeps_alignment: bool) -> Compass:
+    """The compass of a room; with no room, or in a travelling one, alignments against line of dance."""
+    if room is None or keeps_alignment:
+        return Compass("line", 0)
+    if room.audience is not None:
+        return Compass("audience", SIDE_FACING[room.audience])
+    return Compass("plan", 0)

@@ -1,0 +1,42 @@
+"""Writes the output folder: every file whole, the same bytes for the same sheet, no dates."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from composer.errors import BadInput, Diagnostic, Where
+from composer.report.model import Sheet
+from composer.report.page import sheet_html
+from composer.report.plan import plan_svg
+from composer.report.strip import timeline_svg
+from composer.routine import as_data
+from composer.textfiles import json_text, write_text
+
+_XML = '<?xml version="1.0" encoding="UTF-8"?>\n'
+
+
+def write_folder(sheet: Sheet, out: Path) -> list[Path]:
+    """Write all outputs into ``out`` (made when missing); returns the files written, in order.
+
+    Everything is rendered before the first file is written.
+
+    Raises
+    ------
+    BadInput
+        ``OUT001`` when the folder or a file cannot be written.
+    """
+    texts = {
+        "routine.json": json_text(as_data(sheet.routine)),
+        "sheet.html": sheet_html(sheet),
+        "plan.svg": _XML + plan_svg(sheet) + "\n",
+        "timeline.svg": _XML + timeline_svg(sheet) + "\n",
+    }
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        reason = problem.strerror or str(problem)
+        raise BadInput(Diagnostic("OUT001", f"the folder cannot be made: {reason}.", Where(str(out)))) from None
+    paths = [out / name for name in texts]
+    for path, content in zip(paths, texts.values(), strict=True):
+        write_text(path, content)
+    return paths

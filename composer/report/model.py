@@ -1,0 +1,234 @@
+"""The sheet: every number and every word that the outputs show, decided once. Renderers only lay it out.
+
+Positions are millimetres in the room (x to the east, y to the north, the south-west corner is 0, 0); without a
+room they are free coordinates that begin at 0, 0. Facings are sixteenths clockwise from east and are *unwrapped*:
+a full turn right adds 16, so that a picture or a page can move a dancer the way the turn really goes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from composer.charts import Foot
+from composer.report.words import Lengths
+from composer.routine import Routine
+
+Role = Literal["leader", "follower"]
+
+
+@dataclass(frozen=True)
+class FootSpot:
+    """One foot on the floor; ``weight`` when it carries the dancer."""
+
+    x_mm: int
+    y_mm: int
+    points16: int
+    weight: bool
+
+
+@dataclass(frozen=True)
+class Spot:
+    """One dancer at one moment: centre of the body, facing, both feet."""
+
+    x_mm: int
+    y_mm: int
+    facing16: int
+    left: FootSpot
+    right: FootSpot
+
+
+@dataclass(frozen=True)
+class Still:
+    """Both dancers at a tick of the routine. ``figure`` is the position (from 0) in the routine."""
+
+    tick: int
+    at_s: float
+    figure: int
+    leader: Spot
+    follower: Spot
+
+
+@dataclass(frozen=True)
+class StepLine:
+    """One line of a step chart, in both voices. Empty text means: nothing to say."""
+
+    count: str
+    tick: int
+    foot: Foot
+    foot_words: str
+    what: str
+    turn: str
+    ends: str
+    footwork: str
+    footwork_words: str
+    rise: str
+    sway: str
+    note: str
+    takes_weight: bool
+    plain: str
+
+
+@dataclass(frozen=True)
+class NoteLine:
+    """Something said at a count: a lead, a tip, something done with the hands."""
+
+    count: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Station:
+    """How the couple stands where two figures meet."""
+
+    hold: str
+    hold_about: str
+    hands: str
+    leader_faces: str
+    follower_faces: str
+    leader_free: str
+    follower_free: str
+    plain: str
+
+
+@dataclass(frozen=True)
+class FigureLine:
+    """One figure of the routine as people read it. ``number`` counts from 1; ``same_as`` is the number of the
+    first occurrence when this one repeats it (same figure, same direction words)."""
+
+    number: int
+    id: str
+    name: str
+    dance: str
+    level: str
+    about: str
+    start_tick: int
+    end_tick: int
+    counts: str
+    phrase_counts: str
+    bars: str
+    clock: str
+    start_s: float
+    end_s: float
+    entry: Station
+    exit: Station
+    hands: tuple[NoteLine, ...]
+    leader: tuple[StepLine, ...]
+    follower: tuple[StepLine, ...]
+    lead: tuple[NoteLine, ...]
+    follow: tuple[NoteLine, ...]
+    sums_up: str
+    energy: int
+    energy_words: str
+    peak: str
+    peak_tick: int | None
+    on_hit: bool
+    cautions: tuple[str, ...]
+    points: int
+    same_as: int | None
+    runs_on: str
+    stills: tuple[Still, ...]
+
+
+@dataclass(frozen=True)
+class AccentMark:
+    """A hit of the music: tick of the routine, words, and the number of the figure whose peak meets it."""
+
+    tick: int
+    count: str
+    clock: str
+    strength: int
+    kind: str
+    words: str
+    met_by: int | None
+
+
+@dataclass(frozen=True)
+class PhraseLine:
+    """One phrase with the figures that begin in it (numbers, from 1)."""
+
+    number: int
+    label: str
+    section: str
+    start_tick: int
+    end_tick: int
+    counts: str
+    bars: str
+    clock: str
+    energy: int | None
+    figures: tuple[int, ...]
+    accents: tuple[AccentMark, ...]
+    carried: str
+
+
+@dataclass(frozen=True)
+class SectionMark:
+    """A section of the music over the routine."""
+
+    label: str
+    start_tick: int
+    end_tick: int
+    energy: int | None
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A labelled line of the overview."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True)
+class ScoreRow:
+    """One term of the score card; ``by_figure`` follows the order of the routine (may be empty)."""
+
+    term: str
+    sentence: str
+    points: int
+    by_figure: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class RoomMark:
+    """The room as drawn. ``inside`` is (least x, least y, most x, most y) of the floor less its margin."""
+
+    width_mm: int
+    depth_mm: int
+    inside: tuple[int, int, int, int]
+    audience: str | None
+    style: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The whole sheet."""
+
+    title: str
+    leader_name: str
+    follower_name: str
+    dances: str
+    facts: tuple[Fact, ...]
+    proof: str
+    proof_short: str
+    cautions: tuple[str, ...]
+    score: int
+    score_rows: tuple[ScoreRow, ...]
+    figures: tuple[FigureLine, ...]
+    phrases: tuple[PhraseLine, ...]
+    sections: tuple[SectionMark, ...]
+    accents: tuple[AccentMark, ...]
+    stills: tuple[Still, ...]
+    beats_s: tuple[float, ...]
+    beats_in_bar: tuple[int, ...]
+    beats_per_bar: int
+    length_ticks: int
+    end_s: float
+    room: RoomMark | None
+    direction_note: str
+    begin_with: Literal["words", "charts"]
+    lengths: Lengths
+    routine: Routine
+    digest_note: str = ""
+    notes: tuple[str, ...] = field(default=())

@@ -1,0 +1,54 @@
+"""``sheet.html``: one self-contained page that lays out a sheet. Computes nothing."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from composer.report.model import FigureLine, Sheet
+from composer.report.plan import plan_svg
+from composer.report.stance import stance_svg
+from composer.report.strip import timeline_svg
+from composer.report.svg import DARK, LIGHT, SHAPES
+
+
+def shipped_text(name: str) -> str:
+    """A file of ``composer/report/templates``."""
+    return files("composer.report").joinpath("templates", name).read_text(encoding="utf-8")
+
+
+def palette_css() -> str:
+    """The palette as CSS: light, dark by preference, always light on paper."""
+    return (
+        f":root{{color-scheme:light dark;{LIGHT}}}"
+        f"@media screen and (prefers-color-scheme:dark){{:root{{{DARK}}}}}{SHAPES}"
+    )
+
+
+def sheet_html(sheet: Sheet) -> str:
+    """The page as text. User text is escaped by the template engine and isolated for mixed directions."""
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
+    from markupsafe import Markup
+
+    environment = Environment(
+        loader=FunctionLoader(shipped_text),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+    def stance(figure: FigureLine, which: int) -> Markup:
+        still = figure.stills[which]
+        station = figure.entry if which == 0 else figure.exit
+        label = f"{station.hold}: leader {station.leader_faces}, follower {station.follower_faces}"
+        return Markup(stance_svg(still.leader, still.follower, label))
+
+    return environment.get_template("sheet.html").render(
+        sheet=sheet,
+        by_number={figure.number: figure for figure in sheet.figures},
+        css=Markup(palette_css() + shipped_text("sheet.css")),
+        js=Markup(shipped_text("sheet.js")),
+        plan=Markup(plan_svg(sheet, standalone=False)),
+        timeline=Markup(timeline_svg(sheet, standalone=False)),
+        stance=stance,
+    )

@@ -1,0 +1,287 @@
+"""The floor plan: where both dancers go, figure by figure, in the room. Lays out a sheet; computes nothing new.
+
+North is up. The leader's way is a solid line that begins at a square, the follower's a dashed line that begins at a
+circle. Numbers are the figures of the sheet, drawn where each begins; a triangle shows the way. When a plan would be
+crowded it is drawn in several pictures, one per section (or per phrase), with the earlier way left faint.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from composer.report.model import Role, Sheet, Spot, Still
+from composer.report.svg import element, path, picture, shortened, text
+from composer.report.words import length_text
+
+WIDE = 560.0
+CROWDED = 9
+GAP = 24.0
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The part of the floor that is drawn, and its scale: ``x0, y1`` is the upper left corner in mm."""
+
+    x0: int
+    y0: int
+    x1: int
+    y1: int
+    scale: float
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height on the picture."""
+        return (self.x1 - self.x0) * self.scale, (self.y1 - self.y0) * self.scale
+
+    def at(self, x_mm: float, y_mm: float) -> tuple[float, float]:
+        """A place on the floor as a place on the picture."""
+        return (x_mm - self.x0) * self.scale, (self.y1 - y_mm) * self.scale
+
+
+@dataclass(frozen=True)
+class Part:
+    """One picture of the plan: figure numbers from..to (1-based, inclusive) and its heading."""
+
+    heading: str
+    first: int
+    last: int
+
+
+def frame_of(sheet: Sheet, wide: float = WIDE, tall: float = 620.0) -> Frame:
+    """The room, or the danced area with half a metre round it when there is no room."""
+    if sheet.room is not None:
+        x0, y0, x1, y1 = 0, 0, sheet.room.width_mm, sheet.room.depth_mm
+    else:
+        spots = [spot for still in sheet.stills for spot in (still.leader, still.follower)]
+        xs, ys = [s.x_mm for s in spots] or [0], [s.y_mm for s in spots] or [0]
+        x0, y0, x1, y1 = min(xs) - 700, min(ys) - 700, max(xs) + 700, max(ys) + 700
+    return Frame(x0, y0, x1, y1, min(wide / (x1 - x0), tall / (y1 - y0)))
+
+
+def parts_of(sheet: Sheet) -> tuple[Part, ...]:
+    """How the plan is divided into pictures."""
+    count = len(sheet.figures)
+    if count <= CROWDED:
+        return (Part("Whole routine", 1, count),)
+    sections = [(s.label, s.start_tick, s.end_tick) for s in sheet.sections]
+    phrases = [(f"phrase {p.number}", p.start_tick, p.end_tick) for p in sheet.phrases]
+    spans = phrases if len(sections) <= 1 else sections
+    parts: list[Part] = []
+    for label, start, end in spans:
+        numbers = [f.number for f in sheet.figures if start <= f.start_tick < end]
+        if numbers:
+            head = f"{label[:1].upper()}{label[1:]}"
+            parts.append(Part(f"{head}: figures {numbers[0]} to {numbers[-1]}", numbers[0], numbers[-1]))
+    return tuple(parts) or (Part("Whole routine", 1, count),)
+
+
+def plan_svg(sheet: Sheet, *, standalone: bool = True) -> str:
+    """The whole plan as one SVG picture (byte-stable)."""
+    parts = parts_of(sheet)
+    columns = 1 if len(parts) == 1 else 2
+    frame = frame_of(sheet, WIDE if columns == 1 else WIDE * 0.8)
+    wide, tall = frame.size
+    side, head, foot = 44.0, 54.0, 62.0
+    cell_w, cell_h = max(wide + 2 * side, 380.0), tall + head + foot
+    top = 44.0
+    inside: list[str] = [text(shortened(sheet.title, cell_w * columns - 40, 20), 20, 30, 20, font_weight="600")]
+    for index, part in enumerate(parts):
+        x, y = (index % columns) * (cell_w + GAP), top + (index // columns) * (cell_h + GAP)
+        body = _panel(sheet, frame, part)
+        inside.append(element("g", text(part.heading, 20, 22, 14, cls="soft"), transform=f"translate({x:.0f} {y:.0f})"))
+        inside.append(element("g", body, transform=f"translate({x + (cell_w - wide) / 2:.0f} {y + head:.0f})"))
+    rows = math.ceil(len(parts) / columns)
+    about = (
+        f"Floor plan with {len(sheet.figures)} numbered figures. {sheet.room.words if sheet.room else 'No room given'}."
+    )
+    width, height = cell_w * columns + GAP * (columns - 1), top + rows * (cell_h + GAP)
+    return picture(width, height, f"Floor plan: {sheet.title}", about, *inside, standalone=standalone)
+
+
+def _panel(sheet: Sheet, frame: Frame, part: Part) -> str:
+    runs = [f.stills for f in sheet.figures]
+    earlier = [s for run in runs[: part.first - 1] for s in run]
+    now = [s for run in runs[part.first - 1 : part.last] for s in run]
+    drawn = [floor(sheet, frame)]
+    if earlier:
+        drawn += [_way(frame, earlier, role, faint=True) for role in ("leader", "follower")]
+    drawn += [_way(frame, now, "follower"), _way(frame, now, "leader"), _arrows(sheet, frame, part)]
+    if now:
+        drawn += [_start(frame, now[0]), _end(frame, now[-1]), _numbers(sheet, frame, part)]
+    drawn.append(_scale_bar(sheet, frame))
+    return "".join(drawn)
+
+
+def floor(sheet: Sheet, frame: Frame) -> str:
+    """Walls, a metre grid, the margin and the audience (or only the grid when there is no room)."""
+    wide, tall = frame.size
+    drawn = [element("rect", cls="wall" if sheet.room else "card", width=wide, height=tall, stroke_width=2)]
+    step = 1000 if sheet.lengths == "metres" else 3048 / 2
+    for index in range(1, int((frame.x1 - frame.x0) / step) + 1):
+        x = index * step * frame.scale
+        if x < wide - 1:
+            drawn.append(element("path", cls="faint", d=path([(x, 1), (x, tall - 1)])))
+    for index in range(1, int((frame.y1 - frame.y0) / step) + 1):
+        y = tall - index * step * frame.scale
+        if y > 1:
+            drawn.append(element("path", cls="faint", d=path([(1, y), (wide - 1, y)])))
+    if sheet.room is None:
+        return "".join(drawn)
+    x0, y0, x1, y1 = sheet.room.inside
+    if x0 > 0:
+        left, upper = frame.at(x0, y1)
+        right, lower = frame.at(x1, y0)
+        drawn.append(
+            element(
+                "rect", cls="line", x=left, y=upper, width=right - left, height=lower - upper,
+                stroke_dasharray="2 5", stroke_width=1.5,
+            )
+        )  # fmt: skip
+    return "".join(drawn) + _audience(sheet.room.audience, wide, tall)
+
+
+def _audience(side: str | None, wide: float, tall: float) -> str:
+    if side is None:
+        return ""
+    thick = 18.0
+    x, y, w, h = {
+        "south": (0.0, tall + 4, wide, thick),
+        "north": (0.0, -thick - 4, wide, thick),
+        "east": (wide + 4, 0.0, thick, tall),
+        "west": (-thick - 4, 0.0, thick, tall),
+    }[side]
+    turn = (
+        "" if side in {"south", "north"} else f"rotate({90 if side == 'east' else -90} {x + w / 2:.1f} {y + h / 2:.1f})"
+    )
+    label = text("AUDIENCE", x + w / 2, y + h / 2 + 4, 11, text_anchor="middle", letter_spacing="3", transform=turn)
+    return element("rect", cls="wash", x=x, y=y, width=w, height=h, rx=3) + label
+
+
+def _spot(still: Still, role: Role) -> Spot:
+    return still.leader if role == "leader" else still.follower
+
+
+def _way(frame: Frame, stills: list[Still], role: Role, *, faint: bool = False) -> str:
+    points = [frame.at(_spot(s, role).x_mm, _spot(s, role).y_mm) for s in stills]
+    look = {"leader": ("lead", "none", 3.0), "follower": ("follow", "1 7", 3.0)}[role]
+    return element(
+        "path", cls=look[0], d=path(points), stroke_width=1.5 if faint else look[2], opacity=0.22 if faint else 0.95,
+        stroke_linejoin="round", stroke_linecap="round", stroke_dasharray=look[1],
+    )  # fmt: skip
+
+
+def heading(x: float, y: float, facing16: int, size: float, cls: str) -> str:
+    """A small triangle that points where somebody faces or goes."""
+    turn = facing16 * 22.5
+    d = path([(size, 0), (-size * 0.7, size * 0.75), (-size * 0.7, -size * 0.75)]) + "Z"
+    return element("path", cls=cls, d=d, transform=f"translate({x:.1f} {y:.1f}) rotate({turn:.1f})")
+
+
+def _arrows(sheet: Sheet, frame: Frame, part: Part) -> str:
+    """One triangle in the middle of the longest leg of every figure that moves."""
+    drawn: list[str] = []
+    for figure in sheet.figures[part.first - 1 : part.last]:
+        legs = [
+            (frame.at(a.leader.x_mm, a.leader.y_mm), frame.at(b.leader.x_mm, b.leader.y_mm))
+            for a, b in zip(figure.stills, figure.stills[1:], strict=False)
+        ]
+        (x0, y0), (x1, y1) = max(legs, key=lambda leg: math.dist(*leg), default=((0.0, 0.0), (0.0, 0.0)))
+        if math.dist((x0, y0), (x1, y1)) < 16:
+            continue
+        turn = math.degrees(math.atan2(y1 - y0, x1 - x0))
+        d = path([(7, 0), (-5, 5), (-5, -5)]) + "Z"
+        drawn.append(
+            element(
+                "path", cls="lead-fill", d=d,
+                transform=f"translate({(x0 + x1) / 2:.1f} {(y0 + y1) / 2:.1f}) rotate({turn:.1f})",
+            )
+        )  # fmt: skip
+    return "".join(drawn)
+
+
+def dancer(x: float, y: float, facing16: int, role: Role, size: float = 9.0) -> str:
+    """A dancer from above: square (leader) or circle (follower) with a nose that shows the facing."""
+    cls = "lead-fill" if role == "leader" else "follow-fill"
+    shape = (
+        element("rect", cls=cls, x=-size, y=-size, width=2 * size, height=2 * size, rx=2)
+        if role == "leader"
+        else element("circle", cls=cls, r=size)
+    )
+    nose = element(
+        "path", cls=cls, d=path([(size * 1.75, 0), (size * 0.8, size * 0.7), (size * 0.8, -size * 0.7)]) + "Z"
+    )
+    return element("g", shape, nose, transform=f"translate({x:.1f} {y:.1f}) rotate({facing16 * 22.5:.1f})")
+
+
+def _start(frame: Frame, still: Still) -> str:
+    lead, follow = still.leader, still.follower
+    return dancer(*frame.at(follow.x_mm, follow.y_mm), follow.facing16, "follower", 8) + dancer(
+        *frame.at(lead.x_mm, lead.y_mm), lead.facing16, "leader", 7
+    )
+
+
+def _end(frame: Frame, still: Still) -> str:
+    x, y = frame.at(still.leader.x_mm, still.leader.y_mm)
+    fx, fy = frame.at(still.follower.x_mm, still.follower.y_mm)
+    ring = element("rect", cls="lead", x=x - 7, y=y - 7, width=14, height=14, rx=2, stroke_width=2.5)
+    disc = element("circle", cls="follow", cx=fx, cy=fy, r=8, stroke_width=2.5)
+    noses = heading(x, y, still.leader.facing16, 5, "lead-fill") + heading(
+        fx, fy, still.follower.facing16, 5, "follow-fill"
+    )
+    return disc + ring + noses
+
+
+def _numbers(sheet: Sheet, frame: Frame, part: Part) -> str:
+    """Figure numbers near where each begins, moved aside (with a thin line) when they would cover something."""
+    wide, tall = frame.size
+    chosen = sheet.figures[part.first - 1 : part.last]
+    taken: list[tuple[float, float]] = []
+    for still in (chosen[0].stills[0], chosen[-1].stills[-1]):
+        taken += [frame.at(s.x_mm, s.y_mm) for s in (still.leader, still.follower)]
+    drawn: list[str] = []
+    for figure in chosen:
+        x, y = frame.at(figure.stills[0].leader.x_mm, figure.stills[0].leader.y_mm)
+        px, py = _free_place(x, y, taken, wide, tall)
+        taken.append((px, py))
+        if math.dist((x, y), (px, py)) > 12:
+            drawn.append(element("path", cls="line", d=path([(x, y), (px, py)]), stroke_width=1))
+        drawn.append(
+            element("circle", cls="card", cx=px, cy=py, r=10.5, stroke="var(--ink)", stroke_width=1.2)
+            + text(str(figure.number), px, py + 4, 11, text_anchor="middle", font_weight="700")
+        )
+    first, last = chosen[0].stills[0].leader, chosen[-1].stills[-1].leader
+    for words, spot in (("start", first), ("end", last)):
+        x, y = frame.at(spot.x_mm, spot.y_mm)
+        px, py = _free_place(x, y + 26, taken, wide, tall)
+        taken += [(px - 12, py), (px + 12, py)]
+        drawn.append(text(words, px, py + 4, 12, cls="mark-fill", text_anchor="middle", font_weight="700"))
+    return "".join(drawn)
+
+
+def _free_place(x: float, y: float, taken: list[tuple[float, float]], wide: float, tall: float) -> tuple[float, float]:
+    places = [(x, y)] + [
+        (x + ring * 9 * math.cos(k * math.pi / 6), y + ring * 9 * math.sin(k * math.pi / 6))
+        for ring in range(2, 12)
+        for k in range(12)
+    ]
+    for px, py in places:
+        if 11 <= px <= wide - 11 and 11 <= py <= tall - 11 and all(math.dist((px, py), t) >= 22 for t in taken):
+            return px, py
+    return x, y
+
+
+def _scale_bar(sheet: Sheet, frame: Frame) -> str:
+    unit = 1000.0 if sheet.lengths == "metres" else 304.8
+    most = 0.4 * (frame.x1 - frame.x0) / unit
+    bar_mm = max([n for n in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0) if n <= most] or [0.5]) * unit
+    _, tall = frame.size
+    y, wide = tall + 40, bar_mm * frame.scale
+    bar = element(
+        "path",
+        stroke="var(--ink)",
+        fill="none",
+        stroke_width=1.5,
+        d=path([(0, y - 5), (0, y), (wide, y), (wide, y - 5)]),
+    )
+    return bar + text(length_text(round(bar_mm), sheet.lengths), wide + 8, y + 4, 12, cls="soft")

@@ -1,0 +1,229 @@
+"""From a problem and its routine to the sheet: the only place where numbers and words of the outputs are decided."""
+
+from __future__ import annotations
+
+from composer.problem import Problem
+from composer.report.counting import Counting, counts_text
+from composer.report.directions import Compass, compass_for
+from composer.report.ground import joined, stills_of
+from composer.report.model import (
+    AccentMark,
+    FigureLine,
+    NoteLine,
+    PhraseLine,
+    RoomMark,
+    ScoreRow,
+    SectionMark,
+    Sheet,
+    Still,
+)
+from composer.report.overview import cautions_of, facts_of, proof_of, room_words
+from composer.report.steps import hand_lines, stations, step_lines, sums_up
+from composer.report.words import CAUTION, Lengths, clean, length_text
+from composer.routine import Placed, Routine
+from composer.units import TICKS_PER_BEAT, count_at, count_text
+
+LEVELS = ("", "beginner", "improver", "intermediate", "advanced", "expert")
+ENERGY = ("", "calm", "easy", "lively", "strong", "full out")
+
+
+def sheet_from(problem: Problem, routine: Routine, *, lengths: Lengths = "metres") -> Sheet:
+    """Everything the outputs show for a routine.
+
+    Every figure of the routine must be in the problem's catalogue (``verify`` says so beforehand).
+    """
+    counting = Counting(problem.timeline)
+    figures = problem.catalogue.figures
+    stills = stills_of(routine, figures, problem.timeline)
+    accents = _accents(problem, routine, counting)
+    lines = _figure_lines(problem, routine, stills, accents, counting, lengths)
+    timeline = problem.timeline
+    proof, proof_short = proof_of(routine)
+    couple = problem.brief.couple
+    levels = [figures[p.figure].chart.level for p in routine.figures]
+    return Sheet(
+        title=clean(routine.title or problem.brief.title),
+        leader_name=clean(couple.leader.name),
+        follower_name=clean(couple.follower.name),
+        dances=", ".join(_dance_name(problem, d) for d in routine.dances),
+        facts=facts_of(problem, routine, counting, lengths),
+        proof=proof,
+        proof_short=proof_short,
+        cautions=cautions_of(problem, routine),
+        score=routine.score,
+        score_rows=tuple(ScoreRow(r.term, r.sentence, r.points, r.by_figure) for r in routine.score_card),
+        figures=lines,
+        phrases=_phrases(problem, lines, accents, counting),
+        sections=tuple(
+            SectionMark(clean(s.label) or f"section {i + 1}", *counting.span_of(s), s.energy)
+            for i, s in enumerate(timeline.sections)
+        ),
+        accents=accents,
+        stills=joined(stills),
+        beats_s=tuple(
+            round(timeline.seconds_at(i * TICKS_PER_BEAT), 4) for i in range(routine.length_ticks // TICKS_PER_BEAT + 1)
+        ),
+        beats_in_bar=tuple(b.in_bar for b in timeline.beats[timeline.usable[0] : timeline.usable[1]]),
+        beats_per_bar=timeline.beats_per_bar,
+        length_ticks=routine.length_ticks,
+        end_s=round(timeline.seconds_at(routine.length_ticks), 4),
+        room=_room(problem, lengths),
+        direction_note=compass_for(problem.room, problem.keeps_alignment).note,
+        begin_with="charts" if max(levels, default=1) >= 3 else "words",
+        lengths=lengths,
+        routine=routine,
+        notes=tuple(clean(note) for note in (*timeline.notes, *timeline.doubts)),
+    )
+
+
+def _dance_name(problem: Problem, dance: str) -> str:
+    known = problem.catalogue.dances.get(dance)
+    return known.name if known is not None else dance
+
+
+def _room(problem: Problem, lengths: Lengths) -> RoomMark | None:
+    room = problem.room
+    if room is None:
+        return None
+    edge = room.margin_mm
+    inside = (edge, edge, room.width_mm - edge, room.depth_mm - edge)
+    words = room_words(room, lengths)
+    return RoomMark(room.width_mm, room.depth_mm, inside, room.audience, room.style, words)
+
+
+def _accents(problem: Problem, routine: Routine, counting: Counting) -> tuple[AccentMark, ...]:
+    peaks = {
+        p.start_tick + peak: number
+        for number, p in enumerate(routine.figures, 1)
+        if (peak := problem.catalogue.figures[p.figure].peak_tick) is not None
+    }
+    kinds = {"hit": "hit", "break": "break in the music", "end": "last beat"}
+    marks: list[AccentMark] = []
+    for accent in problem.timeline.accents:
+        tick = accent.tick
+        if tick <= routine.length_ticks:
+            words = ("light ", "", "strong ")[accent.strength - 1] + kinds[accent.kind]
+            count = count_text(count_at(tick))
+            marks.append(
+                AccentMark(tick, count, counting.clock_at(tick), accent.strength, accent.kind, words, peaks.get(tick))
+            )
+    return tuple(marks)
+
+
+def _figure_lines(
+    problem: Problem,
+    routine: Routine,
+    stills: tuple[tuple[Still, ...], ...],
+    accents: tuple[AccentMark, ...],
+    counting: Counting,
+    lengths: Lengths,
+) -> tuple[FigureLine, ...]:
+    seen: dict[tuple[str, int], int] = {}
+    lines: list[FigureLine] = []
+    for number, placed in enumerate(routine.figures, 1):
+        previous = routine.figures[number - 2] if number > 1 else None
+        same = seen.setdefault((placed.figure, placed.alignment if problem.keeps_alignment else placed.faces), number)
+        points = sum(row.by_figure[number - 1] for row in routine.score_card if len(row.by_figure) >= number)
+        line = _figure_line(problem, placed, previous, number, stills[number - 1], accents, counting, lengths)
+        lines.append(_with(line, same_as=None if same == number else same, points=points))
+    return tuple(lines)
+
+
+def _with(line: FigureLine, *, same_as: int | None, points: int) -> FigureLine:
+    from dataclasses import replace
+
+    return replace(line, same_as=same_as, points=points)
+
+
+def _compass(problem: Problem, placed: Placed) -> Compass:
+    base = compass_for(problem.room, problem.keeps_alignment)
+    return Compass("line", -2 * placed.corners) if base.kind == "line" else base
+
+
+def _figure_line(
+    problem: Problem,
+    placed: Placed,
+    previous: Placed | None,
+    number: int,
+    stills: tuple[Still, ...],
+    accents: tuple[AccentMark, ...],
+    counting: Counting,
+    lengths: Lengths,
+) -> FigureLine:
+    catalogue = problem.catalogue
+    figure = catalogue.figures[placed.figure]
+    chart = figure.chart
+    compass = _compass(problem, placed)
+    entry, exit = stations(figure, placed, catalogue, compass)
+    before = None if previous is None else catalogue.holds[catalogue.figures[previous.figure].chart.exit.hold]
+    far = round((figure.motion.travel_forward_mm**2 + figure.motion.travel_right_mm**2) ** 0.5 / 100) * 100
+    peak_tick = None if figure.peak_tick is None else placed.start_tick + figure.peak_tick
+    hit = next((a for a in accents if a.tick == peak_tick), None)
+    start, end = counting.phrase_at(placed.start_tick), counting.phrase_at(max(placed.end_tick - 1, placed.start_tick))
+    flags = [*chart.cautions, *(c for h in (chart.entry.hold, chart.exit.hold) for c in catalogue.holds[h].cautions)]
+    return FigureLine(
+        number=number,
+        id=placed.figure,
+        name=chart.name,
+        dance=_dance_name(problem, chart.dance),
+        level=f"level {chart.level}, {LEVELS[chart.level]}",
+        about=chart.about,
+        start_tick=placed.start_tick,
+        end_tick=placed.end_tick,
+        counts=counts_text(placed.start_tick, placed.end_tick),
+        phrase_counts=counting.phrase_counts(placed.start_tick, placed.end_tick),
+        bars=counting.bars_text(placed.start_tick, placed.end_tick),
+        clock=counting.clock_at(placed.start_tick),
+        start_s=round(problem.timeline.seconds_at(placed.start_tick), 4),
+        end_s=round(problem.timeline.seconds_at(placed.end_tick), 4),
+        entry=entry,
+        exit=exit,
+        hands=hand_lines(figure, before, catalogue),
+        leader=step_lines(figure, placed, "leader", compass),
+        follower=step_lines(figure, placed, "follower", compass),
+        lead=tuple(NoteLine(count_text(s.at), s.say) for s in chart.lead),
+        follow=tuple(NoteLine(count_text(s.at), s.say) for s in chart.follow),
+        sums_up=sums_up(figure, exit, length_text(far, lengths) if far else ""),
+        energy=chart.energy,
+        energy_words=ENERGY[chart.energy],
+        peak="" if peak_tick is None else _peak_words(count_text(chart.peak or count_at(0)), hit),
+        peak_tick=peak_tick,
+        on_hit=hit is not None,
+        cautions=tuple(CAUTION[c] for c in dict.fromkeys(flags)),
+        points=0,
+        same_as=None,
+        runs_on=f"runs on into phrase {end + 1}" if end > start else "",
+        stills=stills,
+    )
+
+
+def _peak_words(count: str, hit: AccentMark | None) -> str:
+    return f"peak on {count}" + (f", on the {hit.words} at {hit.clock}" if hit else "")
+
+
+def _phrases(
+    problem: Problem, lines: tuple[FigureLine, ...], accents: tuple[AccentMark, ...], counting: Counting
+) -> tuple[PhraseLine, ...]:
+    result: list[PhraseLine] = []
+    for index, phrase in enumerate(problem.timeline.phrases):
+        start, end = counting.span_of(phrase)
+        section = next((s for s in problem.timeline.sections if s.start <= phrase.start < s.start + s.beats), None)
+        over = next((f for f in lines if f.start_tick < start < f.end_tick), None)
+        last = index == len(problem.timeline.phrases) - 1
+        result.append(
+            PhraseLine(
+                number=index + 1,
+                label=clean(phrase.label),
+                section="" if section is None else clean(section.label),
+                start_tick=start,
+                end_tick=end,
+                counts=counts_text(start, end),
+                bars=counting.bars_text(start, end),
+                clock=counting.clock_at(start),
+                energy=None if section is None else section.energy,
+                figures=tuple(f.number for f in lines if start <= f.start_tick < end or (last and f.start_tick >= end)),
+                accents=tuple(a for a in accents if start <= a.tick < end or (last and a.tick >= end)),
+                carried="" if over is None else f"begins with the end of {over.number}. {over.name}",
+            )
+        )
+    return tuple(result)
