@@ -11,8 +11,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     import numpy as np
+    from numpy.typing import NDArray
 
     Vector = NDArray[np.float64]
     Matrix = NDArray[np.float64]

@@ -6,6 +6,7 @@ Every check yields diagnostics and never stops at the first. Codes FIG010-FIG029
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from fractions import Fraction
 from typing import Final
 
 from composer.charts import FigureFile, Foot, HoldsFile, Step
@@ -45,7 +46,10 @@ def chart_faults(
 
 
 def _hold_faults(chart: FigureFile, holds: HoldsFile, where: Place) -> Iterator[Diagnostic]:
-    named = [(chart.entry.hold, ("entry", "hold")), (chart.exit.hold, ("exit", "hold"))]
+    named: list[tuple[str, tuple[str | int, ...]]] = [
+        (chart.entry.hold, ("entry", "hold")),
+        (chart.exit.hold, ("exit", "hold")),
+    ]
     named += [(via.hold, ("via", i, "hold")) for i, via in enumerate(chart.via)]
     for name, path in named:
         if name not in holds.holds:
@@ -71,10 +75,9 @@ def _count_faults(role: str, steps: Sequence[Step], chart: FigureFile, where: Pl
         if (step.at * TICKS_PER_BEAT).denominator != 1:
             yield Diagnostic("FIG010", f"count {said} is no whole number of twelfths of a beat.", place)
         elif step.at >= chart.beats + 1:
-            last = count_text(chart.beats + 1 - step.at.__class__(1, 12))
             yield Diagnostic(
                 "FIG011", f"count {said} lies after the figure, which has {chart.beats} beats.", place,
-                f"Use counts from 1 to {last}, or lengthen the figure.",
+                f"Use counts from 1 up to {chart.beats}&, or lengthen the figure.",
             )  # fmt: skip
         elif previous is not None and step.at <= previous:
             yield Diagnostic(
@@ -94,7 +97,7 @@ def _gap_faults(
             "Begin by count 3, or write a hold on count 1.",
         )  # fmt: skip
     for index, step in enumerate(steps):
-        end = steps[index + 1].at if index + 1 < len(steps) else chart.beats + 1
+        end = steps[index + 1].at if index + 1 < len(steps) else Fraction(chart.beats + 1)
         still = end - step.at
         allowed = MOST_HELD_BEATS if step.do in {"hold", "pose"} else most_still
         if still > allowed:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from composer.charts import HoldFile, StanceFile
@@ -86,7 +87,7 @@ def asked_places(
     """What the holds ask of every event; ``leader``/``follower`` have one entry per event, the entry first."""
     asked: list[Asked] = []
     last = marks[-1].index
-    for mark, following in zip(marks, marks[1:], strict=False):
+    for mark, following in pairwise(marks):
         kept = mark.hold == following.hold and holds[mark.hold].frame
         if kept:
             stance = stances[holds[mark.hold].stance]

@@ -120,13 +120,14 @@ def _facing_faults(
                 place = where("via", number)
             else:
                 place = _step_place(chart, layout, index, where)
+            way = "less to the right" if off > 0 else "more to the right"
             yield (
                 Diagnostic(
                     "FIG030",
                     f"after {_said(layout, index)} the follower's body faces {have:g} eighths clockwise from the "
                     f"leader's; the hold '{name}' needs {stance.facing / 2 % 8:g}.",
                     place,
-                    f"The follower should turn {abs(off) / 2:g} eighths {'less to the right' if off > 0 else 'more to the right'}"
+                    f"The follower should turn {abs(off) / 2:g} eighths {way}"
                     " by then, or the leader the other way, or the hold is another.",
                 ),
                 index,
