@@ -21,8 +21,8 @@ def load_problem(path: Path | str) -> Problem:
     return load(path)
 
 
-def timeline_from(music: Music, document: Document) -> Timeline:
+def timeline_from(music: Music, document: Document, beats_per_bar: int | None = None) -> Timeline:
     """The music of a brief as beats; see :mod:`composer.brief.music`."""
     from composer.brief.music import timeline_from as build
 
-    return build(music, document)
+    return build(music, document, beats_per_bar)

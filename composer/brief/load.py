@@ -54,7 +54,7 @@ def load_problem(path: Path | str) -> Problem:
     if any(fault.code in {"BRF020", "BRF024"} for fault in faults):
         raise BadInput(faults)
     catalogue = _catalogue(brief, roots[1:], faults)
-    timeline = _timeline(brief, document, faults)
+    timeline = _timeline(brief, document, catalogue, faults)
     room = room_of(brief, document, faults)
     faults += _height_faults(brief, document)
     if timeline is not None:
@@ -179,11 +179,14 @@ def _catalogue(brief: BriefFile, own: list[Path], faults: list[Diagnostic]) -> C
         return None
 
 
-def _timeline(brief: BriefFile, document: Document, faults: list[Diagnostic]) -> Timeline | None:
+def _timeline(
+    brief: BriefFile, document: Document, catalogue: Catalogue | None, faults: list[Diagnostic]
+) -> Timeline | None:
     from composer.brief.music import timeline_from
 
+    page = None if catalogue is None else catalogue.dances.get(brief.dances[0])
     try:
-        return timeline_from(brief.music, document)
+        return timeline_from(brief.music, document, 4 if page is None else page.beats_per_bar)
     except BadInput as problem:
         faults.extend(problem.diagnostics)
         return None

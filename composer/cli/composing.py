@@ -1,0 +1,171 @@
+"""``compose``: run the pipeline, tell how far it is, and show what came of it."""
+
+from __future__ import annotations
+
+import re
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+from composer.cli import speak
+from composer.compose import Composed, Progress, run
+from composer.outcome import Clash, Found, NoRoutine, Remedy, Undecided
+from composer.problem import Problem
+from composer.routine import Routine, as_data
+
+
+def compose_command(brief: str, *, out: Path | None, seed: int, time_limit_s: float, as_json: bool) -> int:
+    """Compose for a brief; the exit code."""
+    folder = out if out is not None or as_json else default_folder(brief)
+    began = time.monotonic()
+    ticker = Ticker()
+    try:
+        done = run(brief, out=folder, seed=seed, time_limit_s=time_limit_s, progress=ticker.tell)
+    finally:
+        ticker.end()
+    if as_json:
+        speak.document(data_of(done, time.monotonic() - began))
+    else:
+        _show(done, folder)
+    match done.outcome:
+        case Found():
+            return speak.DONE
+        case NoRoutine():
+            return speak.NO_ROUTINE
+        case Undecided():
+            return speak.UNDECIDED
+
+
+def default_folder(brief: str) -> Path:
+    """Where results go when nobody says: beside the user, named after the brief."""
+    path = Path(brief)
+    name = path.name if path.suffix == "" else path.stem
+    if name == "brief":
+        name = path.absolute().parent.name
+    name = re.sub(r"[^\w.-]+", "-", name).strip("-.") or "composed"
+    return Path(f"{name}-routine")
+
+
+class Ticker:
+    """Progress on standard error: one line that changes in place for a person, few plain lines for a log."""
+
+    WORDS = {"reading": "reading the brief", "composing": "composing", "checking": "checking", "writing": "writing"}
+
+    def __init__(self) -> None:
+        self._live = sys.stderr.isatty()
+        self._open = False
+        self._said: tuple[object, ...] = ()
+        self._last = float("-inf")
+
+    def tell(self, news: Progress) -> None:
+        """Hear how far the work is."""
+        now, said = time.monotonic(), (news.stage, news.best, news.bound)
+        soon = now - self._last < (0.1 if self._live else 2.0)
+        if (soon and self._said[:1] == (news.stage,)) or (not self._live and (news.best is None or said == self._said)):
+            return
+        self._said, self._last = said, now
+        text = f"{self.WORDS[news.stage]}, {news.seconds:.1f} s"
+        if news.best is not None:
+            text += f": best so far {news.best}"
+            text += f", at most {news.bound}" if news.bound is not None else ""
+        if self._live:
+            sys.stderr.write(f"\r\x1b[2K{text}")
+            sys.stderr.flush()
+            self._open = True
+        else:
+            speak.line(text)
+
+    def end(self) -> None:
+        """Leave a clean line behind."""
+        if self._open:
+            sys.stderr.write("\r\x1b[2K")
+            sys.stderr.flush()
+            self._open = False
+
+
+def data_of(done: Composed, seconds: float) -> dict[str, Any]:
+    """The JSON document of a run."""
+    data: dict[str, Any] = {"seconds": round(seconds, 2), "files": [str(file) for file in done.files]}
+    match done.outcome:
+        case Found(routine=routine, proven_best=proven, bound=bound):
+            return {"status": "found", "proven_best": proven, "bound": bound, "routine": as_data(routine), **data}
+        case NoRoutine(clashes=clashes, remedies=remedies):
+            return {
+                "status": "no-routine",
+                "clashes": [_clash_data(clash) for clash in clashes],
+                "remedies": [_remedy_data(remedy) for remedy in remedies],
+                **data,
+            }
+        case Undecided(best_so_far=best, bound=bound):
+            routine_data = None if best is None else as_data(best)
+            return {"status": "undecided", "proven_best": False, "bound": bound, "routine": routine_data, **data}
+
+
+def _clash_data(clash: Clash) -> dict[str, Any]:
+    return {
+        "minimal": clash.minimal,
+        "reasons": list(clash.reasons),
+        "wishes": [
+            {"key": m.key, "sentence": m.sentence, "where": None if m.where is None else str(m.where)}
+            for m in clash.members
+        ],
+    }
+
+
+def _remedy_data(remedy: Remedy) -> dict[str, Any]:
+    return {
+        "sentence": remedy.sentence,
+        "changes": list(remedy.changes),
+        "cost": remedy.cost,
+        "verified": remedy.verified,
+    }
+
+
+def _show(done: Composed, folder: Path | None) -> None:
+    match done.outcome:
+        case Found(routine=routine, proven_best=proven, bound=bound):
+            _show_routine(done.problem, routine)
+            proof = "proven best" if proven else f"not proven best: no routine can have more than {bound}"
+            _plain(f"{routine.score} points, {proof}.")
+        case NoRoutine(clashes=clashes, remedies=remedies):
+            _show_clashes(clashes, remedies)
+        case Undecided(seconds=seconds, best_so_far=best, bound=bound):
+            if best is not None:
+                _show_routine(done.problem, best)
+            limit = "" if bound is None else f" Any routine has at most {bound} points."
+            _plain(f"Undecided after {seconds:.0f} s: this is not a proof that no routine exists.{limit}")
+            _plain("Give it more time with --time-limit, or ask for less.")
+    if done.files and folder is not None:
+        _plain(f"Written to {folder}: {', '.join(str(file.relative_to(folder)) for file in done.files)}")
+
+
+def _show_routine(problem: Problem, routine: Routine) -> None:
+    from composer.cli.tables import routine_table
+    from composer.report import sheet_from
+
+    out = speak.console()
+    for part in routine_table(sheet_from(problem, routine), out.width):
+        out.print(part)
+
+
+def _show_clashes(clashes: tuple[Clash, ...], remedies: tuple[Remedy, ...]) -> None:
+    _plain("No routine exists for this brief; this is proved.")
+    for number, clash in enumerate(clashes, 1):
+        together = "These wishes cannot all hold" if clash.minimal else "The clash lies among these wishes"
+        _plain("")
+        _plain(f"{together}{f' (clash {number})' if len(clashes) > 1 else ''}:")
+        for member in clash.members:
+            where = f"  [{member.where}]" if member.where is not None else ""
+            _plain(f"  - {member.sentence}{where}")
+        for reason in clash.reasons:
+            _plain(f"    because {reason}")
+    if remedies:
+        _plain("")
+        _plain("What would help:")
+        for remedy in remedies:
+            _plain(f"  - {remedy.sentence}{'' if remedy.verified else ' (not tried out)'}")
+
+
+def _plain(text: str) -> None:
+    print(speak.clean(text))

@@ -1,0 +1,169 @@
+"""The main job from end to end: brief -> problem -> solve -> verify -> sheet -> files.
+
+Nothing here knows a terminal: progress goes to a callback and a second callback may cancel, so that a page or a
+worker process can drive the same pipeline. A routine that the checker finds fault with is never shown: that is an
+error of this program (:class:`InternalFault`) and is reported as one.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Literal
+
+from composer.brief import load_problem
+from composer.outcome import Found, NoRoutine, Outcome, Undecided
+from composer.outfolder import check_folder, write_out
+from composer.problem import Problem
+from composer.routine import Routine
+from composer.rules.base import Breach
+
+Stage = Literal["reading", "composing", "checking", "writing"]
+EXPECTED: Final = ("routine.json", "sheet.html", "plan.svg", "timeline.svg")
+"""Files every run writes; looked for before solving, so that no work is lost to a folder in use."""
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far the work is: the best score and the bound so far while composing."""
+
+    stage: Stage
+    seconds: float
+    best: int | None = None
+    bound: int | None = None
+
+
+@dataclass(frozen=True)
+class Composed:
+    """What came of it. ``files`` is empty when nothing was to be written or there is no routine."""
+
+    problem: Problem
+    outcome: Outcome
+    files: tuple[Path, ...] = ()
+
+    @property
+    def routine(self) -> Routine | None:
+        """The routine found, if any."""
+        match self.outcome:
+            case Found(routine=routine):
+                return routine
+            case Undecided(best_so_far=routine):
+                return routine
+            case NoRoutine():
+                return None
+
+
+class Cancelled(Exception):
+    """The caller asked to stop."""
+
+
+class InternalFault(Exception):
+    """A composed routine failed its check: a fault of this program, not of the brief."""
+
+    def __init__(self, breaches: list[Breach]) -> None:
+        self.breaches = tuple(breaches)
+        first = f"{breaches[0].key}: {breaches[0].message}"
+        more = f" (and {len(breaches) - 1} more)" if len(breaches) > 1 else ""
+        super().__init__(f"the composed routine failed its check: {first}{more}")
+
+
+def compose(
+    brief_path: Path | str,
+    *,
+    out: Path | None = None,
+    seed: int = 0,
+    time_limit_s: float = 20.0,
+    progress: Callable[[Progress], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Outcome:
+    """Compose a routine for a brief; see :func:`run` for the parameters and errors."""
+    return run(
+        brief_path, out=out, seed=seed, time_limit_s=time_limit_s, progress=progress, cancelled=cancelled
+    ).outcome
+
+
+def run(
+    brief_path: Path | str,
+    *,
+    out: Path | None = None,
+    seed: int = 0,
+    time_limit_s: float = 20.0,
+    progress: Callable[[Progress], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Composed:
+    """Compose, check and, when ``out`` is given, write the folder.
+
+    Parameters
+    ----------
+    brief_path : a brief file, a folder with ``brief.yaml``, or the name of a shipped scenario.
+    out : folder for the results; checked before the work begins.
+    time_limit_s : seconds for composing.
+    progress, cancelled : called often while composing; ``cancelled`` returning True stops the work.
+
+    Raises
+    ------
+    BadInput
+        For a brief, its music or catalogue that cannot be used, and an output folder that cannot be written.
+    Cancelled
+        When ``cancelled`` said so.
+    InternalFault
+        When the routine found fails its check.
+    """
+    from composer.solve import solve
+    from composer.verify import verify
+
+    watch = _Watch(progress, cancelled)
+    watch.stage("reading")
+    problem = load_problem(brief_path)
+    if out is not None:
+        check_folder(out, EXPECTED)
+    watch.stage("composing")
+    outcome = solve(problem, seed=seed, time_limit_s=time_limit_s, progress=watch.heard)
+    watch.stage("checking")
+    composed = Composed(problem, outcome)
+    routine = composed.routine
+    if routine is None:
+        return composed
+    if breaches := verify(problem, routine):
+        raise InternalFault(breaches)
+    if out is None:
+        return composed
+    watch.stage("writing")
+    return Composed(problem, outcome, tuple(write_routine(problem, routine, out)))
+
+
+def write_routine(problem: Problem, routine: Routine, out: Path) -> list[Path]:
+    """Write everything people take away for one routine.
+
+    Raises
+    ------
+    BadInput
+        If the folder cannot be written.
+    """
+    from composer.report import sheet_from, write_folder
+
+    sheet = sheet_from(problem, routine)
+    return write_out(out, lambda folder: write_folder(sheet, folder))
+
+
+class _Watch:
+    """Tells the caller how far the work is, and stops it when the caller asks."""
+
+    def __init__(self, progress: Callable[[Progress], None] | None, cancelled: Callable[[], bool] | None) -> None:
+        self._progress, self._cancelled = progress, cancelled
+        self._began = time.monotonic()
+
+    def stage(self, stage: Stage) -> None:
+        self._tell(Progress(stage, time.monotonic() - self._began))
+
+    def heard(self, best: int | None, bound: int | None) -> None:
+        """Called by the solver with the best score and the bound so far."""
+        self._tell(Progress("composing", time.monotonic() - self._began, best, bound))
+
+    def _tell(self, news: Progress) -> None:
+        if self._cancelled is not None and self._cancelled():
+            raise Cancelled
+        if self._progress is not None:
+            self._progress(news)
