@@ -22,9 +22,7 @@ from composer.timeline.scorefile import ScoreSource
 from composer.timeline.written import Written
 
 MAX_MEASURES: Final = 3000
-_JUMP: Final = re.compile(
-    r"\bD\.?\s?[CS]\b|\bda\s?capo\b|\bdal\s?segno\b|!dacapo!|!dacoda!|!D\.[CS]\.", re.IGNORECASE
-)
+_JUMP: Final = re.compile(r"\bD\.?\s?[CS]\b|\bda\s?capo\b|\bdal\s?segno\b|!dacapo!|!dacoda!|!D\.[CS]\.", re.IGNORECASE)
 _ABC_FERMATA: Final = re.compile(r"!fermata!|(?<![\w\"^_:])H(?=[\^_=]*[A-Ga-gzx])")
 _ABC_METRE: Final = re.compile(r"^M:[ \t]*(?!none)\S+|\[M:[ \t]*(?!none)[^\]\s]+\]", re.MULTILINE | re.IGNORECASE)
 _ABC_SAID: Final = re.compile(r'"[^"]*"|![^!]*!')
@@ -63,7 +61,8 @@ def parse_score(source: ScoreSource, beats_per_bar: int | None = None) -> ReadSc
         if len(measures) > MAX_MEASURES:
             raise BadInput(Diagnostic("TML028", f"has {len(measures)} bars; at most {MAX_MEASURES} are read.", where))
         _refuse_unread_jumps(source, stream)
-        written = _written(stream, part, measures, beats_per_bar, where)
+        one_metre = source.kind == "abc" and len(_ABC_METRE.findall(text)) == 1
+        written = _written(stream, part, measures, _Metres(beats_per_bar, one_metre, where))
         order = _playing_order(part, measures, where)
     notes += _remarks(source, stream)
     return ReadScore(written, order, _title(stream), tuple(dict.fromkeys(notes)))
@@ -80,12 +79,19 @@ def _heard(notes: list[str]) -> Iterator[None]:
 
 
 def _with_metre(source: ScoreSource, beats_per_bar: int | None) -> str:
-    """The text; for ABC without M: with the metre the user gave."""
-    if source.kind != "abc" or _ABC_METRE.search(source.text):
+    """The text; ABC without M: gets the metre the user gave, and quoted words are taken out of its music.
+
+    Chord names and fingerings take no time, and music21 reads some of them (``">"``) as rhythm.
+    """
+    if source.kind != "abc":
         return source.text
+    head, key, body = source.text.partition("\nK:")
+    text = head + key + re.sub(r'"[^"\n]*"', "", body)
+    if _ABC_METRE.search(text):
+        return text
     if beats_per_bar is None:
         raise _no_metre(Where(source.file, source.first_line))
-    text = re.sub(r"^M:.*\n", "", source.text, flags=re.MULTILINE)
+    text = re.sub(r"^M:.*\n", "", text, flags=re.MULTILINE)
     return re.sub(r"^K:", f"M:{beats_per_bar}/4\nK:", text, count=1, flags=re.MULTILINE)
 
 
@@ -130,49 +136,56 @@ def _exact(value: Any) -> Fraction:
     return Fraction(value).limit_denominator(10080)
 
 
-def _written(
-    stream: Any, part: Any, measures: list[Any], beats_per_bar: int | None, where: Where
-) -> tuple[Written, ...]:
+class _Metres:
+    """The metre of one measure after the other.
+
+    ``only_first`` is for ABC with one M: field, where music21 invents signatures for bars that are too long.
+    """
+
+    def __init__(self, beats_per_bar: int | None, only_first: bool, where: Where) -> None:
+        self.beats_per_bar, self.only_first, self.where = beats_per_bar, only_first, where
+        self.now: Metre | None = None
+
+    def of(self, measure: Any) -> Metre:
+        """The metre of the next measure."""
+        signature = measure.timeSignature
+        known = signature is not None and bool(getattr(signature, "numerator", None))
+        try:
+            if known and not (self.only_first and self.now):
+                self.now = metre_of(int(signature.numerator), int(signature.denominator), self.beats_per_bar)
+            elif self.now is None:
+                if self.beats_per_bar is None:
+                    raise _no_metre(self.where)
+                self.now = metre_of(self.beats_per_bar, 4)
+        except ValueError as problem:
+            text = f"{problem} (bar {measure.number})."
+            raise BadInput(Diagnostic("TML029", text, self.where)) from None
+        return self.now
+
+
+def _written(stream: Any, part: Any, measures: list[Any], metres: _Metres) -> tuple[Written, ...]:
     endings = {
         id(m) for bracket in part.recurse().getElementsByClass("RepeatBracket") for m in bracket.getSpannedElements()
     }
     twins = [list(p.getElementsByClass("Measure")) for p in stream.parts if p is not part]
     twins = [other for other in twins if len(other) == len(measures)]
     result: list[Written] = []
-    metre: Metre | None = None
     after_double = False
     for index, measure in enumerate(measures):
         together = [measure, *(other[index] for other in twins)]
-        metre = _metre(measure, metre, beats_per_bar, where)
-        content = _content(measure)
         result.append(
             Written(
                 length=max((start + length for start, length, _ in _sounding(measure)), default=Fraction(0)),
-                metre=metre,
+                metre=metres.of(measure),
                 begins=after_double or _bar_kind(measure.leftBarline) == "start" or _has(measure, ("Coda", "Segno")),
                 mark=_rehearsal(together),
                 ending=id(measure) in endings,
-                content=content,
+                content=_content(measure),
                 tempos=_tempos(together),
             )
         )
         after_double = _bar_kind(measure.rightBarline) in {"end", "double", "final"}
     return tuple(result)
-
-
-def _metre(measure: Any, before: Metre | None, beats_per_bar: int | None, where: Where) -> Metre:
-    signature = measure.timeSignature
-    try:
-        if signature is not None and getattr(signature, "numerator", None):
-            return metre_of(int(signature.numerator), int(signature.denominator), beats_per_bar)
-        if before is not None:
-            return before
-        if beats_per_bar is None:
-            raise _no_metre(where)
-        return metre_of(beats_per_bar, 4)
-    except ValueError as problem:
-        place = f" (bar {measure.number})"
-        raise BadInput(Diagnostic("TML029", f"{problem}{place}.", where)) from None
 
 
 def _sounding(measure: Any) -> list[tuple[Fraction, Fraction, Any]]:

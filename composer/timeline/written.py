@@ -74,6 +74,8 @@ def perform(
     pickup, bars, marks = _join(measures, [k for k in order if measures[k].length > 0], said)
     if not bars:
         raise ValueError("there is not one full bar in it")
+    if pickup is not None and bars[-1].length + measures[pickup].length == bars[-1].metre.bar:
+        bars[-1].length = bars[-1].metre.bar  # the last bar gives its end to the pickup; the dance ends with the bar
     for number, bar in enumerate(bars, start=1):
         bar.beats = _whole_beats(bar, number, said)
     if sum(bar.beats for bar in bars) > MAX_BEATS:
@@ -125,8 +127,8 @@ def _join(
             open_bar.content += _shifted(here.content, open_bar.length)
             open_bar.pieces.append(index)
             open_bar.length += here.length
-        elif here.length < here.metre.beat and k < len(order) - 1:
-            said.append("A pickup of less than a beat overlaps the full bar before it; it takes no time of its own.")
+        elif _overlaps(here, bool(section), open_bar) and k < len(order) - 1:
+            said.append("A few notes before a bar overlap the full bar before them; they take no time of their own.")
             continue
         else:
             if carried:
@@ -135,6 +137,17 @@ def _join(
             open_bar = _Bar(here.metre, here.length, list(here.content), [index])
             bars.append(open_bar)
     return pickup, bars, marks
+
+
+def _overlaps(here: Written, section: bool, before: _Bar | None) -> bool:
+    """Whether a short measure after a full bar takes no time of its own.
+
+    So it is with a leftover of less than a beat, and with a pickup that is repeated although the last bar was not
+    shortened for it: players cut the last note.
+    """
+    if here.length < here.metre.beat:
+        return True
+    return section and 2 * here.length <= here.metre.bar and before is not None and before.length >= before.metre.bar
 
 
 def _section_start(
@@ -168,7 +181,9 @@ def _whole_beats(bar: _Bar, number: int, said: list[str]) -> int:
     if beats > MAX_BEATS_IN_BAR:
         raise ValueError(f"bar {number} has {beats} beats")
     if -1 < missing < 0 or missing >= 1 or missing <= -1:
-        said.append(f"Bar {number} is written with {_plain(written)} beats and is counted as {beats}.")
+        said.append(
+            f"Bar {number} is written with {_plain(written)} of {bar.metre.beats} beats and is counted as {beats}."
+        )
     return beats
 
 
