@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, model_validator
 
-from composer.units import alignment_from, count_from, count_text, millimetres, ticks_from_beats
+from composer.units import ALIGNMENTS, alignment_from, count_from, count_text, millimetres, ticks_from_beats
 
 Foot = Literal["L", "R"]
 Pair = Literal["LR", "RL", "RR", "LL"]
@@ -48,6 +48,7 @@ Count = Annotated[
 Length = Annotated[
     int,
     BeforeValidator(millimetres),
+    PlainSerializer(lambda v: f"{v} mm", return_type=str, when_used="json"),
     Field(json_schema_extra={"type": ["string", "number"], "description": "a length: 5 m, 16 ft, 30 cm"}),
 ]
 Alignment = Annotated[
@@ -55,6 +56,7 @@ Alignment = Annotated[
     BeforeValidator(
         lambda v: v if isinstance(v, int) and not isinstance(v, bool) and 0 <= v < 8 else alignment_from(str(v))
     ),
+    PlainSerializer(lambda v: ALIGNMENTS[v] if isinstance(v, int) else v, when_used="json"),
     Field(json_schema_extra={"type": "string", "description": "LOD, DW, W, DWA, ALOD, DCA, C, DC; backing ..."}),
 ]
 
@@ -75,6 +77,7 @@ def _sixteenths(value: Any) -> int:
 Turn = Annotated[
     int,
     BeforeValidator(_sixteenths),
+    PlainSerializer(lambda v: v // 2 if v % 2 == 0 else v / 2, return_type=float | int, when_used="json"),
     Field(json_schema_extra={"type": "number", "description": "eighths of a turn, clockwise positive"}),
 ]
 
