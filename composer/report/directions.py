@@ -72,10 +72,13 @@ class Compass:
         return self._between(facing16, _AUDIENCE if self.kind == "audience" else _PLAN)
 
     def plain(self, facing16: int) -> str:
-        """For people who know no terms: ``facing diagonally towards the wall``."""
+        """For people who know no terms, with its verb: ``faces diagonally towards the wall``."""
         if self.kind == "line":
-            return "facing " + self._between(facing16, _LINE_PLAIN)
-        return self.words(facing16)
+            return "faces " + self._between(facing16, _LINE_PLAIN)
+        words = self.words(facing16)
+        if words.startswith("facing "):
+            return "faces " + words.removeprefix("facing ")
+        return f"has the {words}"
 
     def step_ends(self, step: Step, facing16: int, points16: int) -> str:
         """Alignment at the end of a step, as charts give it; ``points16`` is where the foot points."""
@@ -92,7 +95,8 @@ class Compass:
         if self.kind == "line":
             return (
                 "Directions are named against the line of dance, the way everyone travels (counter-clockwise round "
-                "the room): the wall is on your right, the centre on your left."
+                "the room): the wall is on your right, the centre on your left. Short: LOD line of dance, "
+                "W wall, C centre, D diagonal, A against; DWA is diagonal wall against."
             )
         if self.kind == "audience":
             return "Directions are given from your own body: where the audience is as you stand."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 
 from composer.report.model import FigureLine, Sheet
-from composer.report.plan import plan_svg
+from composer.report.plan import plan_pictures
 from composer.report.stance import stance_svg
 from composer.report.strip import timeline_svg
 from composer.report.svg import DARK, LIGHT, SHAPES
@@ -48,7 +48,7 @@ def sheet_html(sheet: Sheet) -> str:
         by_number={figure.number: figure for figure in sheet.figures},
         css=Markup(palette_css() + shipped_text("sheet.css")),
         js=Markup(shipped_text("sheet.js")),
-        plan=Markup(plan_svg(sheet, standalone=False)),
+        plans=[(heading, Markup(drawing)) for heading, drawing in plan_pictures(sheet)],
         timeline=Markup(timeline_svg(sheet, standalone=False)),
         stance=stance,
     )

@@ -17,6 +17,7 @@ from composer.report.words import length_text
 WIDE = 560.0
 CROWDED = 9
 GAP = 24.0
+ROLES: tuple[Role, ...] = ("follower", "leader")
 
 
 @dataclass(frozen=True)
@@ -48,69 +49,103 @@ class Part:
     last: int
 
 
-def frame_of(sheet: Sheet, wide: float = WIDE, tall: float = 620.0) -> Frame:
-    """The room, or the danced area with half a metre round it when there is no room."""
+def frame_of(sheet: Sheet, stills: tuple[Still, ...], wide: float, tall: float) -> Frame:
+    """The room, or what the given moments cover with some space round it when there is no room."""
     if sheet.room is not None:
         x0, y0, x1, y1 = 0, 0, sheet.room.width_mm, sheet.room.depth_mm
     else:
-        spots = [spot for still in sheet.stills for spot in (still.leader, still.follower)]
+        spots = [spot for still in stills for spot in (still.leader, still.follower)]
         xs, ys = [s.x_mm for s in spots] or [0], [s.y_mm for s in spots] or [0]
-        x0, y0, x1, y1 = min(xs) - 700, min(ys) - 700, max(xs) + 700, max(ys) + 700
+        spare = 800
+        x0, y0, x1, y1 = min(xs) - spare, min(ys) - spare, max(xs) + spare, max(ys) + spare
+        lack = (x1 - x0) // 2 - (y1 - y0)
+        if lack > 0:
+            y0, y1 = y0 - lack // 2, y1 + lack // 2
     return Frame(x0, y0, x1, y1, min(wide / (x1 - x0), tall / (y1 - y0)))
 
 
 def parts_of(sheet: Sheet) -> tuple[Part, ...]:
-    """How the plan is divided into pictures."""
+    """How the plan is divided into pictures: whole, by section, and by phrase where a section is crowded."""
     count = len(sheet.figures)
     if count <= CROWDED:
         return (Part("Whole routine", 1, count),)
-    sections = [(s.label, s.start_tick, s.end_tick) for s in sheet.sections]
-    phrases = [(f"phrase {p.number}", p.start_tick, p.end_tick) for p in sheet.phrases]
-    spans = phrases if len(sections) <= 1 else sections
     parts: list[Part] = []
-    for label, start, end in spans:
-        numbers = [f.number for f in sheet.figures if start <= f.start_tick < end]
-        if numbers:
-            head = f"{label[:1].upper()}{label[1:]}"
-            parts.append(Part(f"{head}: figures {numbers[0]} to {numbers[-1]}", numbers[0], numbers[-1]))
+    for section in sheet.sections:
+        numbers = _begun(sheet, section.start_tick, section.end_tick)
+        if len(numbers) <= CROWDED:
+            parts += _part(section.label, numbers)
+            continue
+        for phrase in sheet.phrases:
+            inside = [n for n in numbers if n in phrase.figures]
+            parts += _part(f"{section.label}, phrase {phrase.number}", inside)
     return tuple(parts) or (Part("Whole routine", 1, count),)
 
 
-def plan_svg(sheet: Sheet, *, standalone: bool = True) -> str:
-    """The whole plan as one SVG picture (byte-stable)."""
+def _begun(sheet: Sheet, start: int, end: int) -> list[int]:
+    return [f.number for f in sheet.figures if start <= f.start_tick < end]
+
+
+def _part(label: str, numbers: list[int]) -> list[Part]:
+    if not numbers:
+        return []
+    which = f"figure {numbers[0]}" if len(numbers) == 1 else f"figures {numbers[0]} to {numbers[-1]}"
+    return [Part(f"{label[:1].upper()}{label[1:]}: {which}", numbers[0], numbers[-1])]
+
+
+def plan_pictures(sheet: Sheet) -> tuple[tuple[str, str], ...]:
+    """(heading, SVG for use inside a page) of every picture of the plan."""
+    drawn: list[tuple[str, str]] = []
+    for part in parts_of(sheet):
+        body, wide, tall = _panel(sheet, part, WIDE)
+        about = f"Floor plan with numbered figures. {sheet.room.words if sheet.room else 'No room given'}."
+        drawn.append((part.heading, picture(wide, tall, part.heading, about, body, standalone=False)))
+    return tuple(drawn)
+
+
+def plan_svg(sheet: Sheet) -> str:
+    """The whole plan as one stand-alone SVG picture (byte-stable)."""
     parts = parts_of(sheet)
     columns = 1 if len(parts) == 1 else 2
-    frame = frame_of(sheet, WIDE if columns == 1 else WIDE * 0.8)
-    wide, tall = frame.size
-    side, head, foot = 44.0, 54.0, 62.0
-    cell_w, cell_h = max(wide + 2 * side, 380.0), tall + head + foot
-    top = 44.0
-    inside: list[str] = [text(shortened(sheet.title, cell_w * columns - 40, 20), 20, 30, 20, font_weight="600")]
-    for index, part in enumerate(parts):
-        x, y = (index % columns) * (cell_w + GAP), top + (index // columns) * (cell_h + GAP)
-        body = _panel(sheet, frame, part)
-        inside.append(element("g", text(part.heading, 20, 22, 14, cls="soft"), transform=f"translate({x:.0f} {y:.0f})"))
-        inside.append(element("g", body, transform=f"translate({x + (cell_w - wide) / 2:.0f} {y + head:.0f})"))
-    rows = math.ceil(len(parts) / columns)
+    panels = [_panel(sheet, part, WIDE if columns == 1 else WIDE * 0.85) for part in parts]
+    cell_w, top, head = max(wide for _, wide, _ in panels), 44.0, 30.0
+    rows = [panels[i : i + columns] for i in range(0, len(panels), columns)]
+    full_w = cell_w * columns + GAP * (columns - 1)
+    inside = [text(shortened(sheet.title, full_w - 40, 20), 20, 30, 20, font_weight="600")]
+    y, index = top, 0
+    for row in rows:
+        for column, (body, wide, _) in enumerate(row):
+            x = column * (cell_w + GAP)
+            name = text(shortened(parts[index].heading, cell_w - 30, 14), 20, 20, 14, cls="soft")
+            inside.append(element("g", name, transform=f"translate({x:.0f} {y:.0f})"))
+            inside.append(element("g", body, transform=f"translate({x + (cell_w - wide) / 2:.0f} {y + head:.0f})"))
+            index += 1
+        y += head + max(tall for _, _, tall in row) + GAP
     about = (
         f"Floor plan with {len(sheet.figures)} numbered figures. {sheet.room.words if sheet.room else 'No room given'}."
     )
-    width, height = cell_w * columns + GAP * (columns - 1), top + rows * (cell_h + GAP)
-    return picture(width, height, f"Floor plan: {sheet.title}", about, *inside, standalone=standalone)
+    return picture(full_w, y, f"Floor plan: {sheet.title}", about, *inside)
 
 
-def _panel(sheet: Sheet, frame: Frame, part: Part) -> str:
+def _panel(sheet: Sheet, part: Part, most_wide: float) -> tuple[str, float, float]:
+    """One picture of the plan: its drawing, width and height, with space round the floor for audience and scale."""
     runs = [f.stills for f in sheet.figures]
-    earlier = [s for run in runs[: part.first - 1] for s in run]
-    now = [s for run in runs[part.first - 1 : part.last] for s in run]
+    earlier = tuple(s for run in runs[: part.first - 1] for s in run)
+    now = tuple(s for run in runs[part.first - 1 : part.last] for s in run)
+    side, head, foot = 30.0, 30.0, 60.0
+    frame = frame_of(sheet, now, most_wide - 2 * side, 560.0)
+    wide, tall = frame.size
     drawn = [floor(sheet, frame)]
-    if earlier:
-        drawn += [_way(frame, earlier, role, faint=True) for role in ("leader", "follower")]
-    drawn += [_way(frame, now, "follower"), _way(frame, now, "leader"), _arrows(sheet, frame, part)]
+    ways = []
+    for role in ROLES:
+        if earlier and sheet.room is not None:
+            ways.append(_way(frame, earlier, role, faint=True))
+        ways.append(_way(frame, now, role))
+    drawn += [*ways, _arrows(sheet, frame, part)]
     if now:
         drawn += [_start(frame, now[0]), _end(frame, now[-1]), _numbers(sheet, frame, part)]
     drawn.append(_scale_bar(sheet, frame))
-    return "".join(drawn)
+    body = element("g", *drawn, transform=f"translate({side:.0f} {head:.0f})")
+    return body, max(wide + 2 * side, 280.0), tall + head + foot
 
 
 def floor(sheet: Sheet, frame: Frame) -> str:
@@ -162,7 +197,7 @@ def _spot(still: Still, role: Role) -> Spot:
     return still.leader if role == "leader" else still.follower
 
 
-def _way(frame: Frame, stills: list[Still], role: Role, *, faint: bool = False) -> str:
+def _way(frame: Frame, stills: tuple[Still, ...], role: Role, *, faint: bool = False) -> str:
     points = [frame.at(_spot(s, role).x_mm, _spot(s, role).y_mm) for s in stills]
     look = {"leader": ("lead", "none", 3.0), "follower": ("follow", "1 7", 3.0)}[role]
     return element(
@@ -253,7 +288,7 @@ def _numbers(sheet: Sheet, frame: Frame, part: Part) -> str:
     first, last = chosen[0].stills[0].leader, chosen[-1].stills[-1].leader
     for words, spot in (("start", first), ("end", last)):
         x, y = frame.at(spot.x_mm, spot.y_mm)
-        px, py = _free_place(x, y + 26, taken, wide, tall)
+        px, py = _free_place(x, y + 26, taken, wide - 10, tall)
         taken += [(px - 12, py), (px + 12, py)]
         drawn.append(text(words, px, py + 4, 12, cls="mark-fill", text_anchor="middle", font_weight="700"))
     return "".join(drawn)

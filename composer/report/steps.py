@@ -78,8 +78,8 @@ def station(hold: HoldFile, moment: Moment, faces: int, free: tuple[str, str], c
         follower_faces=compass.words(follow),
         leader_free=names[free[0]],
         follower_free=names[free[1]],
-        plain=f"{_capital(hold.about)}. The leader is {compass.plain(lead)} with the {names[free[0]]} foot free, "
-        f"the follower {compass.plain(follow)} with the {names[free[1]]} foot free.",
+        plain=f"{_capital(hold.about)}. The leader {compass.plain(lead)}, {names[free[0]]} foot free; "
+        f"the follower {compass.plain(follow)}, {names[free[1]]} foot free.",
     )
 
 

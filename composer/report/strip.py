@@ -27,8 +27,9 @@ def timeline_svg(sheet: Sheet, *, standalone: bool = True) -> str:
     longest = max((p.end_tick - p.start_tick for p in sheet.phrases), default=TICKS_PER_BEAT)
     scale = (WIDE - LEFT - 20) / longest
     tints = tints_of(sheet)
-    rows: list[str] = [text(shortened(sheet.title, WIDE - 40, 20), 20, 32, 20, font_weight="600")]
-    y, section = 52.0, None
+    name = text(shortened(sheet.title, WIDE - 40, 20), 20, 32, 20, font_weight="600")
+    rows: list[str] = [name] if standalone else []
+    y, section = 52.0 if standalone else 0.0, None
     for phrase in sheet.phrases:
         if phrase.section and phrase.section != section:
             section = phrase.section
