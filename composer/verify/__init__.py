@@ -10,6 +10,7 @@ from __future__ import annotations
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach
+from composer.units import TICKS_PER_BEAT
 
 __all__ = ["verify"]
 
@@ -17,22 +18,30 @@ __all__ = ["verify"]
 def verify(problem: Problem, routine: Routine) -> list[Breach]:
     """All breaches of a routine, in the order of the dance; an empty list means it can be danced as wished.
 
-    A finding of the replay is left out where the rules have already said the same thing of the same count.
+    A finding of the replay is left out where the rules have already said the same thing of the same figure.
     """
     from composer.rules import breaches_of
     from composer.verify import replay, space
 
     found = list(breaches_of(problem, routine))
-    said = {(_subject(item), item.count) for item in found}
+    said = {(_subject(item), _figure_at(routine, item)) for item in found}
     for item in (
         *replay.chain(problem, routine),
         *replay.clock(problem, routine),
         *space.walls(problem, routine),
         *replay.score(problem, routine),
     ):
-        if (_subject(item), item.count) not in said:
+        if (_subject(item), _figure_at(routine, item)) not in said:
             found.append(item)
     return sorted(found, key=lambda item: (item.count is None, item.count or 0, item.key))
+
+
+def _figure_at(routine: Routine, item: Breach) -> int | None:
+    """Which figure (from 0) a finding is about; the number of figures when it is about the end."""
+    if item.count is None:
+        return None
+    tick = (item.count - 1) * TICKS_PER_BEAT
+    return sum(placed.end_tick <= tick for placed in routine.figures)
 
 
 SAME_SUBJECT = {
