@@ -21,8 +21,10 @@ _GAPS = re.compile(r"[\s_\-]+")
 
 def plain(name: str) -> str:
     """A name with case, spaces, hyphens and underscores evened out: ``Natural  Turn`` as ``natural-turn``."""
-    folded = unicodedata.normalize("NFKC", name).casefold().strip()
-    return "/".join(_GAPS.sub("-", part.strip()).strip("-") for part in folded.split("/"))
+    folded = name
+    for _ in range(2):  # once is not always the end of it
+        folded = unicodedata.normalize("NFKC", folded).casefold()
+    return "/".join(_GAPS.sub("-", part.strip()).strip("-") for part in folded.strip().split("/"))
 
 
 @dataclass
