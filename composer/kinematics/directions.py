@@ -19,6 +19,13 @@ FOLLOWER_STATURE_MM: Final = 1618
 HIP_HALF_WIDTH_MM: Final = 90
 """From the body centre to the foot under the same hip."""
 
+MOST_MM_PER_S: Final = 2100
+"""Speed of finalists as couples in the fastest waltz (Prosen et al. 2013)."""
+EASY_SPEED: Final = 0.75
+"""Part of it that people take when nothing forces them."""
+OUTER_SPEED: Final = 1.35
+"""On the outside of a turn one partner is faster than the couple (by the turning of the line between them)."""
+
 Way = Literal["walk", "near", "return", "none"]
 
 
@@ -84,11 +91,18 @@ def side_sign(foot: Foot) -> int:
     return 1 if foot == "R" else -1
 
 
-def stride_range(action: Action, size: Size, stature_mm: int, beats: float) -> tuple[float, float, float]:
+def stride_range(
+    action: Action, size: Size, stature_mm: int, beats: float, tempo: float | None = None
+) -> tuple[float, float, float]:
     """Least, natural and most length in mm of a walking action that has ``beats`` of time.
 
-    Within half a beat (the middle of a triple step) people step about six tenths as far.
+    Within half a beat (the middle of a triple step) people step about six tenths as far. ``tempo`` (the fastest of
+    the dance, beats a minute) bounds them by the speed people reach.
     """
     least, natural, most = (part * stature_mm * SECTORS[action].stretch for part in SIZES[size])
     hurry = min(1.0, 0.2 + 0.8 * max(beats, 0.5))
-    return least * hurry, natural * hurry, most * (0.5 + 0.5 * hurry)
+    least, natural, most = least * hurry, natural * hurry, most * (0.5 + 0.5 * hurry)
+    if tempo is not None:
+        reached = MOST_MM_PER_S * beats * 60 / tempo
+        natural, most = min(natural, EASY_SPEED * reached), min(most, OUTER_SPEED * reached)
+    return min(least, natural), natural, most

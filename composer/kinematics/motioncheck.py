@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from composer.charts import FigureFile, HoldsFile, Pair
 from composer.errors import Diagnostic, Where
+from composer.kinematics.directions import MOST_MM_PER_S, OUTER_SPEED
 from composer.kinematics.fit import BODIES_MM, KEPT_WEIGHT, Fitted, Mark, mismatch16
 from composer.kinematics.motion import Motion
-from composer.units import count_at, count_text, ticks_from_beats
+from composer.units import TICKS_PER_BEAT, count_at, count_text, ticks_from_beats
 
 if TYPE_CHECKING:
     from composer.kinematics.simulate import Layout
@@ -27,8 +29,6 @@ DISTANCE_TOLERANCE_MM: Final = 30
 STRETCHED_ARMS_MM: Final = 1400
 """Two straight arms, shoulder to shoulder (sum of published arm lengths less half hands)."""
 NO_HANDS_MM: Final = 3500
-MOST_MM_PER_S: Final = 2100
-"""Body speed of finalists in the fastest waltz (Prosen et al. 2013)."""
 MOST_MM_PER_BEAT: Final = 1250
 TRAVEL_TOLERANCE_MM: Final = 200
 
@@ -201,8 +201,14 @@ def motion_faults(
             f"Write {{forward: {_cm(motion.travel_forward_mm)}, right: {_cm(motion.travel_right_mm)}}}, or correct a "
             "step.",
         )
-    limit = MOST_MM_PER_BEAT if tempo_most is None else min(MOST_MM_PER_BEAT, MOST_MM_PER_S * 60 / tempo_most)
-    if motion.fastest_mm_per_beat > limit:
+    yield from _speed_faults(motion, where, tempo_most)
+
+
+def _speed_faults(motion: Motion, where: Place, tempo_most: float | None) -> Iterator[Diagnostic]:
+    limit: float = MOST_MM_PER_BEAT
+    if tempo_most is not None:
+        limit = min(limit, OUTER_SPEED * MOST_MM_PER_S * 60 / tempo_most)
+    if motion.fastest_mm_per_beat > limit + DISTANCE_TOLERANCE_MM:
         yield Diagnostic(
             "FIG035",
             f"a partner travels {_cm(motion.fastest_mm_per_beat)} in a beat; at the tempo of this dance people reach "
@@ -210,6 +216,24 @@ def motion_faults(
             where("leader"),
             "Make the long steps smaller or give them more time.",
         )
+    couple = couple_mm_per_beat(motion)
+    if tempo_most is not None and couple > MOST_MM_PER_S * 60 / tempo_most + DISTANCE_TOLERANCE_MM:
+        yield Diagnostic(
+            "FIG035",
+            f"the couple travels {_cm(couple)} a beat all through the figure; at the tempo of this dance finalists "
+            f"reach {_cm(MOST_MM_PER_S * 60 / tempo_most)}.",
+            where("leader"),
+            "Make the steps smaller.",
+        )
+
+
+def couple_mm_per_beat(motion: Motion) -> float:
+    """Mean speed of the point mid-way between the partners, along their path."""
+    middles = [
+        ((m.leader.forward_mm + m.follower.forward_mm) / 2, (m.leader.right_mm + m.follower.right_mm) / 2)
+        for m in motion.moments
+    ]
+    return sum(math.dist(a, b) for a, b in pairwise(middles)) / (motion.length_ticks / TICKS_PER_BEAT)
 
 
 def _cm(millimetres: float) -> str:

@@ -18,7 +18,7 @@ from composer.kinematics.directions import FOLLOWER_STATURE_MM, LEADER_STATURE_M
 from composer.kinematics.fit import Asked, Fitted, Mark, asked_places, fit
 from composer.kinematics.motion import FootMark, Moment, Motion, Pose
 from composer.kinematics.motioncheck import fit_faults, motion_faults, reaches_mm
-from composer.kinematics.tracks import Footing, Standing, Unknowns, other, start, unknowns_needed, walk
+from composer.kinematics.tracks import Footing, Pace, Standing, Unknowns, other, start, unknowns_needed, walk
 from composer.units import TICKS_PER_BEAT, ticks_from_beats
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def simulate(
     faults = list(chart_faults(chart, holds, where, tempo_most, beats_per_bar))
     if any(f.code in {"FIG010", "FIG011", "FIG012", "FIG013", "FIG020"} for f in faults):
         return None, faults
-    layout = lay_out(chart, holds)
+    layout = lay_out(chart, holds, tempo_most)
     fitted = _solved(layout, None, 1.0)
     base = fitted.values
     if scale != 1.0:
@@ -79,7 +79,7 @@ def simulate(
     return motion, faults
 
 
-def lay_out(chart: FigureFile, holds: HoldsFile) -> Layout:
+def lay_out(chart: FigureFile, holds: HoldsFile, tempo_most: float | None = None) -> Layout:
     """The figure with its strides unknown. The charts must have passed the checks of :mod:`.chartcheck`."""
     stance = holds.stances[holds.holds[chart.entry.hold].stance]
     size = unknowns_needed(chart.leader) + unknowns_needed(chart.follower)
@@ -87,8 +87,8 @@ def lay_out(chart: FigureFile, holds: HoldsFile) -> Layout:
     length = chart.length_ticks
     leader_start = start(0, 0, 0, chart.entry.leader_free, size)
     follower_start = start(stance.forward, stance.right, stance.facing, chart.entry.follower_free, size)
-    leader = walk(chart.leader, leader_start, LEADER_STATURE_MM, unknowns, length)
-    follower = walk(chart.follower, follower_start, FOLLOWER_STATURE_MM, unknowns, length)
+    leader = walk(chart.leader, leader_start, Pace(LEADER_STATURE_MM, tempo_most), unknowns, length)
+    follower = walk(chart.follower, follower_start, Pace(FOLLOWER_STATURE_MM, tempo_most), unknowns, length)
     ticks = ticks_of(chart)
     leaders = _at_events(leader_start, leader, [s.tick for s in chart.leader], ticks)
     followers = _at_events(follower_start, follower, [s.tick for s in chart.follower], ticks)

@@ -58,6 +58,14 @@ class Unknowns:
 
 
 @dataclass(frozen=True)
+class Pace:
+    """How far a dancer steps: stature, and the fastest tempo of the dance in beats a minute when it is known."""
+
+    stature_mm: int
+    tempo: float | None = None
+
+
+@dataclass(frozen=True)
 class Footing:
     """A foot: its place, where it points, whether it stands flat."""
 
@@ -125,21 +133,19 @@ def unknowns_needed(steps: Sequence[Step]) -> int:
     return sum(2 for step in steps if SECTORS[step.do].way in {"walk", "near"})
 
 
-def walk(
-    steps: Sequence[Step], first: Standing, stature_mm: int, unknowns: Unknowns, length_ticks: int
-) -> list[Standing]:
+def walk(steps: Sequence[Step], first: Standing, pace: Pace, unknowns: Unknowns, length_ticks: int) -> list[Standing]:
     """The dancer after every step of the chart, in order."""
     result, here = [], first
     for index, step in enumerate(steps):
         before = steps[index - 1].tick if index else step.tick - TICKS_PER_BEAT
         after = steps[index + 1].tick if index + 1 < len(steps) else length_ticks
         beats = (after - before) / 2 / TICKS_PER_BEAT
-        here = _after(step, here, stature_mm, unknowns, beats)
+        here = _after(step, here, pace, unknowns, beats)
         result.append(here)
     return result
 
 
-def _after(step: Step, here: Standing, stature_mm: int, unknowns: Unknowns, beats: float) -> Standing:
+def _after(step: Step, here: Standing, pace: Pace, unknowns: Unknowns, beats: float) -> Standing:
     facing, points = here.facing16 + step.body16, here.points16 + step.turn
     way = SECTORS[step.do].way
     if way == "none":
@@ -155,7 +161,7 @@ def _after(step: Step, here: Standing, stature_mm: int, unknowns: Unknowns, beat
         if way == "near":
             centre = _near(step, here, facing, unknowns, mid)
         else:
-            centre = _stride(step, here, stature_mm, unknowns, beats, mid)
+            centre = _stride(step, here, pace, unknowns, beats, mid)
         if step.do in CROSSED_FOOT_MM:
             ahead, halves = CROSSED_FOOT_MM[step.do]
             offset = (ahead / 2, sign * hip * halves)
@@ -191,14 +197,14 @@ def _near(step: Step, here: Standing, facing: int, unknowns: Unknowns, mid: floa
     return centre
 
 
-def _stride(step: Step, here: Standing, stature_mm: int, unknowns: Unknowns, beats: float, mid: float) -> Matrix:
+def _stride(step: Step, here: Standing, pace: Pace, unknowns: Unknowns, beats: float, mid: float) -> Matrix:
     """An unknown stride along the sector and an unknown deviation across it.
 
     The direction may swing through the part of the turn that is made before or after the step, so the more a
     step turns the wider its sector.
     """
     sector = SECTORS[step.do]
-    least, natural, most = stride_range(step.do, step.size, stature_mm, beats)
+    least, natural, most = stride_range(step.do, step.size, pace.stature_mm, beats, pace.tempo)
     along = mid + side_sign(step.foot) * sector.degrees / 22.5
     half = min(75.0, sector.spread + abs(step.body16) * 22.5 / 4)
     across = natural * math.tan(math.radians(half))
