@@ -25,7 +25,7 @@ def describe(chart: FigureFile, motion: Motion) -> str:
         f"{chart.name} ({chart.beats} beats)",
         f"{'count':>7} | {'leader':^25} | {'follower':^25} | follower seen by leader, distance | hold",
     ]
-    lines += [_line(moment) for moment in motion.moments]
+    lines += [_line(moment, motion.length_ticks) for moment in motion.moments]
     lines += [
         f"fit: {motion.residual_mm} mm at worst; distance {motion.least_gap_mm / 10:.0f}-{motion.most_gap_mm / 10:.0f} "
         f"cm; fastest {motion.fastest_mm_per_beat / 10:.0f} cm a beat; strides scale {motion.shortest_scale:g} to "
@@ -35,11 +35,11 @@ def describe(chart: FigureFile, motion: Motion) -> str:
     return "\n".join(lines)
 
 
-def _line(moment: Moment) -> str:
+def _line(moment: Moment, length_ticks: int) -> str:
     if moment.at_tick is not None:
         count = count_text(count_at(moment.at_tick))
     else:
-        count = "start" if moment.tick == 0 else "end"
+        count = "start" if moment.tick == 0 else "end" if moment.tick == length_ticks else "between"
     leader, follower = moment.leader, moment.follower
     forward, right = follower.forward_mm - leader.forward_mm, follower.right_mm - leader.right_mm
     angle = leader.facing16 * math.pi / 8

@@ -48,8 +48,8 @@ class Pose:
 class Moment:
     """Both dancers at a tick of the figure; ``hold`` is the hold at that moment (None while it changes).
 
-    ``at_tick`` is the tick of the step (of either partner) that led here; None for the entry, and for the last
-    moment when nothing steps there.
+    ``at_tick`` is the tick of the step (of either partner) that led here; None for the entry, for a moment put in
+    half-way through a pivot, and for the last moment when nothing steps there.
     """
 
     tick: int

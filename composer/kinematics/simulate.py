@@ -16,13 +16,14 @@ from composer.errors import Diagnostic, Where
 from composer.kinematics.chartcheck import chart_faults, ticks_of
 from composer.kinematics.directions import FOLLOWER_STATURE_MM, LEADER_STATURE_MM
 from composer.kinematics.fit import Asked, Fitted, Mark, asked_places, fit
-from composer.kinematics.motion import FootMark, Moment, Motion, Pose
+from composer.kinematics.moments import pose_at, settled_ticks, with_pivots
+from composer.kinematics.motion import Moment, Motion, Pose
 from composer.kinematics.motioncheck import fit_faults, motion_faults, reaches_mm
-from composer.kinematics.tracks import Footing, Pace, Standing, Unknowns, other, start, unknowns_needed, walk
+from composer.kinematics.tracks import Pace, Standing, Unknowns, other, start, unknowns_needed, walk
 from composer.units import TICKS_PER_BEAT, ticks_from_beats
 
 if TYPE_CHECKING:
-    from composer.kinematics.bounded import Matrix, Vector
+    from composer.kinematics.bounded import Vector
 
 SCALES: Final = (0.6, 0.7, 0.8, 0.9, 1.1, 1.2, 1.3)
 
@@ -146,18 +147,10 @@ def _nowhere(*_: str | int) -> Where:
     return Where()
 
 
-def settled_ticks(ticks: Sequence[int], length_ticks: int) -> list[int]:
-    """When the body is over each event's feet: half-way to the next event, at most one beat later."""
-    result: list[int] = []
-    for tick, following in zip(ticks, [*ticks[1:], length_ticks], strict=True):
-        result.append(max(tick + min((following - tick) // 2, TICKS_PER_BEAT), (result or [0])[-1] + 1))
-    return result
-
-
 def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[float, float]) -> Motion:
     values, length = fitted.values, chart.length_ticks
-    leaders = [_pose(s, values) for s in layout.leader]
-    followers = [_pose(s, values) for s in layout.follower]
+    leaders = [pose_at(s, values) for s in layout.leader]
+    followers = [pose_at(s, values) for s in layout.follower]
     known = {mark.index: mark.hold for mark in layout.marks}
     known |= {item.index: item.hold for item in layout.asked if item.hold}
     settled = [0, *settled_ticks(layout.ticks, length)]
@@ -170,7 +163,7 @@ def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[fl
     gaps = [float((line**2).sum() ** 0.5) for line in fitted.between]
     first, last = leaders[0], leaders[-1]
     return Motion(
-        moments=tuple(moments),
+        moments=with_pivots(moments),
         length_ticks=length,
         leader_turn16=last.facing16 - first.facing16,
         follower_turn16=followers[-1].facing16 - followers[0].facing16,
@@ -199,16 +192,3 @@ def _fastest(chart: FigureFile, layout: Layout, leaders: Sequence[Pose], followe
             way = math.hypot(b.forward_mm - a.forward_mm, b.right_mm - a.right_mm)
             fastest = max(fastest, way / ((after - before) / 2 / TICKS_PER_BEAT))
     return round(fastest)
-
-
-def _pose(standing: Standing, values: Vector) -> Pose:
-    def at(place: Matrix) -> tuple[int, int]:
-        forward, right = place[:, :-1] @ values + place[:, -1]
-        return round(float(forward)), round(float(right))
-
-    def mark(foot: Footing, name: str) -> FootMark:
-        return FootMark("L" if name == "L" else "R", *at(foot.place), foot.points16, foot.flat)
-
-    return Pose(
-        *at(standing.centre), standing.facing16, standing.weight, mark(standing.left, "L"), mark(standing.right, "R")
-    )
