@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from composer.charts import Foot
-from composer.report.words import Lengths
+from composer.report.footdata import FootChart
+from composer.report.words import Lengths, Role
 from composer.routine import Routine
 
-Role = Literal["leader", "follower"]
+__all__ = ["Role"]
 
 
 @dataclass(frozen=True)
@@ -128,6 +129,7 @@ class FigureLine:
     same_as: int | None
     runs_on: str
     stills: tuple[Still, ...]
+    feet: FootChart
 
 
 @dataclass(frozen=True)

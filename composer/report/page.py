@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 
+from composer.report.footchart import foot_chart_svg
 from composer.report.model import FigureLine, Sheet
 from composer.report.plan import plan_pictures
 from composer.report.stance import stance_svg
@@ -46,9 +47,11 @@ def sheet_html(sheet: Sheet) -> str:
     return environment.get_template("sheet.html").render(
         sheet=sheet,
         by_number={figure.number: figure for figure in sheet.figures},
+        first_of={figure.id: figure.number for figure in reversed(sheet.figures)},
         css=Markup(palette_css() + shipped_text("sheet.css")),
         js=Markup(shipped_text("sheet.js")),
         plans=[(heading, Markup(drawing)) for heading, drawing in plan_pictures(sheet)],
         timeline=Markup(timeline_svg(sheet, standalone=False)),
         stance=stance,
+        feet=lambda figure: Markup(foot_chart_svg(figure.feet, standalone=False)),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from composer.problem import Problem
 from composer.report.counting import Counting, counts_text
 from composer.report.directions import Compass, compass_for
+from composer.report.footdata import foot_chart
 from composer.report.ground import joined, stills_of
 from composer.report.model import (
     AccentMark,
@@ -194,6 +195,7 @@ def _figure_line(
         same_as=None,
         runs_on=f"runs on into phrase {end + 1}" if end > start else "",
         stills=stills,
+        feet=foot_chart(figure),
     )
 
 

@@ -22,6 +22,7 @@ DARK: Final = (
     "--t0:#2f4a35;--t1:#563a2a;--t2:#323e63;--t3:#524620;--t4:#4a3353;--t5:#1f4a4d;--t6:#582f37;--t7:#45433a"
 )
 SHAPES: Final = (
+    "text.on{fill:var(--card)!important}"
     "text{font-family:'Avenir Next','Segoe UI','Noto Sans','DejaVu Sans',sans-serif;fill:var(--ink)}"
     ".soft{fill:var(--soft)}.lead{stroke:var(--lead);fill:none}.follow{stroke:var(--follow);fill:none}"
     ".lead-fill{fill:var(--lead)}.follow-fill{fill:var(--follow)}.mark-fill{fill:var(--mark)}"

@@ -13,6 +13,7 @@ from typing import Final, Literal
 from composer.charts import Action, Caution, Foot, HandEvent, HoldFile, Pair, Step
 
 Lengths = Literal["metres", "feet"]
+Role = Literal["leader", "follower"]
 
 FOOT: Final[dict[Foot, str]] = {"L": "left", "R": "right"}
 
