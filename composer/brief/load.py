@@ -283,7 +283,8 @@ def _resolved(brief: BriefFile, document: Document, names: FigureNames) -> tuple
     wishes, lines = brief.wishes, dict(document.lines)
     must = []
     for index, wish in enumerate(wishes.must):
-        found = names.find(wish.figure, document.where("wishes", "must", index, "figure"))
+        key = ("wishes", "must", index, "figure")
+        found = names.find(wish.figure, document.where(*(key if key in lines else key[:-1])))
         must.append(Must.model_copy(wish, update={"figure": found or wish.figure}))
     never = _each(wishes.never, document, ("wishes", "never"), names)
     prefer: dict[str, int] = {}
@@ -299,8 +300,15 @@ def _resolved(brief: BriefFile, document: Document, names: FigureNames) -> tuple
     found_wishes = Wishes.model_copy(wishes, update={"must": tuple(must), "never": never, "prefer": prefer, **ends})
     return (
         brief.model_copy(update={"couple": couple, "wishes": found_wishes}),
-        Document(document.file, document.data, lines),
+        Document(document.file, _renamed(document.data, prefer), lines),
     )
+
+
+def _renamed(data: Any, prefer: dict[str, int]) -> Any:
+    """The brief's data with the resolved names under ``wishes.prefer``, where the keys themselves are names."""
+    if not prefer or not isinstance(data.get("wishes"), dict):
+        return data
+    return {**data, "wishes": {**data["wishes"], "prefer": dict(prefer)}}
 
 
 def _dancer(dancer: Dancer, document: Document, path: KeyPath, names: FigureNames) -> Dancer:

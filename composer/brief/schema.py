@@ -6,9 +6,10 @@ say them; a *count* in a wish is counted from the first danced beat of the routi
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, GetJsonSchemaHandler, model_validator
+from pydantic_core import CoreSchema
 
 from composer.charts import Alignment, Caution, Count, Length, Strict, Style
 from composer.floor.model import Side
@@ -105,11 +106,21 @@ class RoomGiven(Strict):
 
 
 class Must(Strict):
-    """A figure that has to occur: how often at least, and at which count when given."""
+    """A figure that has to occur: how often at least, and at which count when given; a bare name is once, anywhere."""
 
     figure: str
     times: int = Field(1, ge=1, le=50)
     at: int | None = Field(None, ge=1, description="count of the routine at which it begins")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _bare_name(cls, given: Any) -> Any:
+        return {"figure": given} if isinstance(given, str) else given
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        table = handler.resolve_ref_schema(handler(schema))
+        return {"anyOf": [{"type": "string", "description": "a figure's name"}, table]}
 
 
 class Repeats(Strict):

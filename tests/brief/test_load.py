@@ -52,7 +52,7 @@ def test_a_folder_with_a_brief_is_enough(tmp_path: Path) -> None:
 
 def test_figures_may_be_named_by_stem_id_or_title_and_become_ids(tmp_path: Path) -> None:
     wishes = {
-        "must": [{"figure": "natural-turn"}, {"figure": "waltz/whisk", "at": 7}],
+        "must": ["natural-turn", {"figure": "waltz/whisk", "at": 7}],
         "never": ["Natural Spin  Turn", "REVERSE_TURN"],
         "prefer": {"hover corte": 5},
         "opening": {"figure": "box step"},
@@ -85,7 +85,7 @@ def test_must_and_never_of_one_figure_is_a_clash_for_the_solver_not_an_error(tmp
 
 def test_every_unknown_name_is_told_with_line_key_and_the_nearest(tmp_path: Path) -> None:
     wishes = {
-        "must": [{"figure": "natural tern"}],
+        "must": [{"figure": "natural tern"}, "twinkel to promenade"],
         "never": ["wisk", "zzzz"],
         "prefer": {"hover cort": 2},
         "opening": {"figure": "box stepp", "hold": "close"},
@@ -95,6 +95,7 @@ def test_every_unknown_name_is_told_with_line_key_and_the_nearest(tmp_path: Path
     found = {item.where.key: item for item in faults(written(tmp_path, wishes=wishes, couple=couple))}
     assert {key: item.code for key, item in found.items()} == {
         "wishes.must[0].figure": "BRF021",
+        "wishes.must[1]": "BRF021",
         "wishes.never[0]": "BRF021",
         "wishes.never[1]": "BRF021",
         "wishes.prefer.hover cort": "BRF021",
