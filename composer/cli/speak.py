@@ -76,6 +76,16 @@ def console(*, to_stderr: bool = False) -> Console:
     return Console(stderr=to_stderr, width=width, highlight=False, markup=False, emoji=False)
 
 
+def wrapped(text: str, width: int, indent: str = "") -> None:
+    """Text on standard output, broken between words with every line indented alike."""
+    import textwrap
+
+    lines = textwrap.wrap(
+        clean(text), max(20, width), initial_indent=indent, subsequent_indent=indent + "  ", break_on_hyphens=False
+    )
+    print("\n".join(lines))
+
+
 def details_wanted() -> bool:
     """Whether internal errors are to be shown in full."""
     return os.environ.get(DETAILS, "") not in {"", "0"}
