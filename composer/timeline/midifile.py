@@ -100,10 +100,10 @@ def _events(raw: bytes, where: Where) -> _Events:
 def _read_track(track: Any, per_quarter: int, result: _Events) -> None:
     tick = 0
     for event in track.events:
-        kind = getattr(event.type, "name", "")
-        if kind == "DeltaTime":
+        if event.isDeltaTime():
             tick += event.time
             continue
+        kind = getattr(event.type, "name", "")
         at = Fraction(tick, per_quarter)
         data = event.data if isinstance(event.data, bytes) else b""
         if kind == "NOTE_ON" and event.velocity:

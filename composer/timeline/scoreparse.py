@@ -23,8 +23,10 @@ from composer.timeline.written import Written
 
 MAX_MEASURES: Final = 3000
 _JUMP: Final = re.compile(r"\bD\.?\s?[CS]\b|\bda\s?capo\b|\bdal\s?segno\b|!dacapo!|!dacoda!|!D\.[CS]\.", re.IGNORECASE)
-_ABC_FERMATA: Final = re.compile(r"!fermata!|(?<![\w\"^_:])H(?=[\^_=]*[A-Ga-gzx])")
+_ABC_FERMATA: Final = re.compile(r"!fermata!|(?<![A-Za-z\"^_:])H(?=[\^_=]*[A-Ga-gzx])")
 _ABC_METRE: Final = re.compile(r"^M:[ \t]*(?!none)\S+|\[M:[ \t]*(?!none)[^\]\s]+\]", re.MULTILINE | re.IGNORECASE)
+_ABC_DRESS: Final = re.compile(r'(\[[A-Za-z]:[^\]]*\])|"[^"]*"|![^!]*!|[H-Wh-w~]')
+"""Inline fields (kept), quoted words, !decorations! and the letters that stand for decorations."""
 _ABC_SAID: Final = re.compile(r'"[^"]*"|![^!]*!')
 
 
@@ -81,12 +83,22 @@ def _heard(notes: list[str]) -> Iterator[None]:
 def _with_metre(source: ScoreSource, beats_per_bar: int | None) -> str:
     """The text; ABC without M: gets the metre the user gave, and quoted words are taken out of its music.
 
-    Chord names and fingerings take no time, and music21 reads some of them (``">"``) as rhythm.
+    Chord names, fingerings and ornaments take no time, and music21 reads some of them (``">"``) as rhythm and
+    loses notes after others (``H``).
     """
     if source.kind != "abc":
         return source.text
     head, key, body = source.text.partition("\nK:")
-    text = head + key + re.sub(r'"[^"\n]*"', "", body)
+    text = (
+        head
+        + key
+        + "\n".join(
+            line
+            if i == 0 or re.match(r"[A-Za-z]:|%", line)
+            else _ABC_DRESS.sub(lambda found: found.group(1) or "", line)
+            for i, line in enumerate(body.split("\n"))
+        )
+    )
     if _ABC_METRE.search(text):
         return text
     if beats_per_bar is None:

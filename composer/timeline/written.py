@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from typing import Final
 
 from composer.timeline.assemble import Bars, Content, letters_for
@@ -225,9 +226,8 @@ class _Clock:
         if self.places[0] != (0, Fraction(0)):
             said.append("The first tempo mark stands after the beginning; it is used from the beginning.")
         if len(set(self.rates)) > 1:
-            said.append(
-                f"The tempo changes {sum(a != b for a, b in zip(self.rates, self.rates[1:], strict=False))} times."
-            )
+            changes = sum(a != b for a, b in pairwise(self.rates))
+            said.append("The tempo changes once." if changes == 1 else f"The tempo changes {changes} times.")
 
     def rate(self, index: int, offset: Fraction) -> Fraction:
         """Quarters per minute in force at a place."""
