@@ -214,10 +214,11 @@ class StanceFile(Strict):
 
 
 class Joined(Strict):
-    """One pair of joined hands in a hold."""
+    """One pair of joined hands in a hold; ``wound`` says which of the follower's arms lies round her body."""
 
     pair: Pair
     high: bool = False
+    wound: Literal["front", "behind"] | None = None
 
 
 class HoldFile(Strict):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from composer.charts import FigureFile
+from composer.kinematics.armcheck import hands_text
 from composer.kinematics.motion import Moment, Motion, Pose
 from composer.units import count_at, count_text
 
@@ -23,7 +24,7 @@ def describe(chart: FigureFile, motion: Motion) -> str:
     """Count by count: both bodies, both standing feet, where the follower is to the leader; then the exit."""
     lines = [
         f"{chart.name} ({chart.beats} beats)",
-        f"{'count':>7} | {'leader':^25} | {'follower':^25} | follower seen by leader, distance | hold",
+        f"{'count':>7} | {'leader':^25} | {'follower':^25} | follower as the leader sees her | hold | hands",
     ]
     lines += [_line(moment, motion.length_ticks) for moment in motion.moments]
     lines += [
@@ -46,7 +47,9 @@ def _line(moment: Moment, length_ticks: int) -> str:
     ahead = forward * math.cos(angle) + right * math.sin(angle)
     beside = -forward * math.sin(angle) + right * math.cos(angle)
     seen = f"{ahead / 10:+5.0f} ahead {beside / 10:+5.0f} right, {math.hypot(forward, right) / 10:4.0f} cm"
-    return f"{count:>7} | {_pose(leader)} | {_pose(follower)} | {seen} | {moment.hold or '-'}"
+    return (
+        f"{count:>7} | {_pose(leader)} | {_pose(follower)} | {seen} | {moment.hold or '-'} | {hands_text(moment.hands)}"
+    )
 
 
 def _pose(pose: Pose) -> str:

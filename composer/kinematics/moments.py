@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 SHRINKS: Final = 0.6
 """A straight way that brings the bodies nearer than this part of both ends is turned instead."""
-AMBIGUOUS_DEGREES: Final = 150
+AMBIGUOUS_DEGREES: Final = 100
 
 
 def settled_ticks(ticks: Sequence[int], length_ticks: int) -> list[int]:
@@ -53,17 +53,20 @@ def line_of(moment: Moment) -> tuple[float, float]:
     return float(follower.forward_mm - leader.forward_mm), float(follower.right_mm - leader.right_mm)
 
 
-def swing_degrees(before: Moment, after: Moment) -> float:
-    """How far the line between the partners turns (clockwise positive), the short way.
+def swing_degrees(one: tuple[float, float], two: tuple[float, float], leader16: int, follower16: int) -> float:
+    """How far the line from leader to follower turns (clockwise positive) while they turn by so many sixteenths.
 
-    Straight about, both ways are as short; then it turns as the bodies do.
+    It turns the short way, but when it goes far it turns with the bodies, as a couple in a pivot does.
     """
-    one, two = line_of(before), line_of(after)
     swing = math.degrees(math.remainder(math.atan2(two[1], two[0]) - math.atan2(one[1], one[0]), 2 * math.pi))
-    turn16 = sum(b.facing16 - a.facing16 for a, b in ((before.leader, after.leader), (before.follower, after.follower)))
-    if abs(swing) > AMBIGUOUS_DEGREES and turn16 and (turn16 > 0) != (swing > 0):
-        swing -= math.copysign(360, swing)
-    return swing
+    if abs(swing) < AMBIGUOUS_DEGREES:
+        return swing
+    long_way = swing - math.copysign(360, swing)
+
+    def against(way: float) -> float:
+        return abs(way - 22.5 * leader16) + abs(way - 22.5 * follower16)
+
+    return min(swing, long_way, key=against)
 
 
 def with_pivots(moments: Sequence[Moment]) -> tuple[Moment, ...]:
@@ -80,7 +83,7 @@ def with_pivots(moments: Sequence[Moment]) -> tuple[Moment, ...]:
 
 def _half_way(before: Moment, after: Moment) -> Moment:
     one, two = line_of(before), line_of(after)
-    angle = math.atan2(one[1], one[0]) + math.radians(swing_degrees(before, after)) / 2
+    angle = math.atan2(one[1], one[0]) + math.radians(_swing(before, after)) / 2
     reach = (math.hypot(*one) + math.hypot(*two)) / 4
     offset = reach * math.cos(angle), reach * math.sin(angle)
     poses = (before.leader, before.follower, after.leader, after.follower)
@@ -88,7 +91,12 @@ def _half_way(before: Moment, after: Moment) -> Moment:
     leader = _between(before.leader, after.leader, middle[0] - offset[0], middle[1] - offset[1])
     follower = _between(before.follower, after.follower, middle[0] + offset[0], middle[1] + offset[1])
     hold = before.hold if before.hold == after.hold else None
-    return Moment((before.tick + after.tick) // 2, leader, follower, hold)
+    return Moment((before.tick + after.tick) // 2, leader, follower, hold, None, before.hands)
+
+
+def _swing(before: Moment, after: Moment) -> float:
+    turns = [b.facing16 - a.facing16 for a, b in ((before.leader, after.leader), (before.follower, after.follower))]
+    return swing_degrees(line_of(before), line_of(after), turns[0], turns[1])
 
 
 def _between(a: Pose, b: Pose, forward: float, right: float) -> Pose:

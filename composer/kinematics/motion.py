@@ -14,8 +14,9 @@ strictly, the first and the last pose of neighbouring figures agree, so renderer
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
-from composer.charts import Foot
+from composer.charts import Foot, Pair
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,18 @@ class Pose:
 
 
 @dataclass(frozen=True)
+class HandPair:
+    """A pair of joined hands, and how each partner's arm lies: ``raised``, ``open``, ``front`` (wrapped across the
+    front) or ``behind`` (behind the back).
+    """
+
+    pair: Pair
+    high: bool
+    leader_arm: str
+    follower_arm: str
+
+
+@dataclass(frozen=True)
 class Moment:
     """Both dancers at a tick of the figure; ``hold`` is the hold at that moment (None while it changes).
 
@@ -57,6 +70,7 @@ class Moment:
     follower: Pose
     hold: str | None
     at_tick: int | None = None
+    hands: tuple[HandPair, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -67,7 +81,7 @@ class Motion:
     centre at the end. ``residual_mm`` is the largest distance by which the fit missed a standing place the
     hold asks for; ``gap`` is the distance between the two body centres. ``fastest_mm_per_beat`` is the fastest
     body centre. ``shortest_scale``/``longest_scale`` say how far strides may shrink or grow with the figure
-    still fitting.
+    still fitting. ``under`` names who passes under raised hands (see :func:`.armcheck.head_clearance_mm`).
     """
 
     moments: tuple[Moment, ...]
@@ -84,6 +98,7 @@ class Motion:
     fastest_mm_per_beat: int
     shortest_scale: float = 1.0
     longest_scale: float = 1.0
+    under: tuple[Literal["leader", "follower"], ...] = ()
 
     @property
     def entry_leader(self) -> Pose:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
-from composer.kinematics.motion import FootMark, Moment, Motion, Pose
+from composer.kinematics.motion import FootMark, HandPair, Moment, Motion, Pose
 
 _PLAIN = tuple(f.name for f in fields(Motion) if f.name != "moments")
 
@@ -13,7 +13,7 @@ _PLAIN = tuple(f.name for f in fields(Motion) if f.name != "moments")
 def motion_data(motion: Motion) -> dict[str, Any]:
     """Plain lists, numbers and texts."""
     return {
-        "moments": [[m.tick, _pose_data(m.leader), _pose_data(m.follower), m.hold, m.at_tick] for m in motion.moments],
+        "moments": [_moment_data(m) for m in motion.moments],
         **{name: getattr(motion, name) for name in _PLAIN},
     }
 
@@ -26,12 +26,22 @@ def motion_from(data: dict[str, Any]) -> Motion:
     KeyError, TypeError, ValueError
         If the data are not a motion.
     """
-    moments = tuple(
-        Moment(int(tick), _pose_from(leader), _pose_from(follower), hold, at_tick)
-        for tick, leader, follower, hold, at_tick in data["moments"]
-    )
+    moments = tuple(_moment_from(item) for item in data["moments"])
     plain: dict[str, Any] = {name: tuple(v) if isinstance(v := data[name], list) else v for name in _PLAIN}
     return Motion(moments=moments, **plain)
+
+
+def _moment_data(moment: Moment) -> list[Any]:
+    hands = [[h.pair, h.high, h.leader_arm, h.follower_arm] for h in moment.hands]
+    return [
+        moment.tick, _pose_data(moment.leader), _pose_data(moment.follower), moment.hold, moment.at_tick, hands,
+    ]  # fmt: skip
+
+
+def _moment_from(data: list[Any]) -> Moment:
+    tick, leader, follower, hold, at_tick, hands = data
+    pairs = tuple(HandPair(*hand) for hand in hands)
+    return Moment(int(tick), _pose_from(leader), _pose_from(follower), hold, at_tick, pairs)
 
 
 def _pose_data(pose: Pose) -> list[Any]:

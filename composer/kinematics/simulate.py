@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from composer.charts import FigureFile, HoldsFile
 from composer.errors import Diagnostic, Where
+from composer.kinematics.armcheck import ArmWalk, walk_arms
 from composer.kinematics.chartcheck import chart_faults, ticks_of
 from composer.kinematics.directions import FOLLOWER_STATURE_MM, LEADER_STATURE_MM
 from composer.kinematics.fit import Asked, Fitted, Mark, asked_places, fit
@@ -74,8 +75,10 @@ def simulate(
     fit_problems = list(fit_faults(chart, holds, layout, fitted, where))
     if not fit_problems and scale == 1.0:
         stretch = _scale_range(chart, holds, layout, base)
-    motion = _motion(chart, layout, fitted, stretch)
+    arms = walk_arms(chart, holds, layout, fitted, where)
+    motion = _motion(chart, layout, fitted, stretch, arms)
     faults += fit_problems
+    faults += arms.faults
     faults += motion_faults(chart, holds, motion, where, tempo_most, scaled=scale != 1.0)
     return motion, faults
 
@@ -147,7 +150,7 @@ def _nowhere(*_: str | int) -> Where:
     return Where()
 
 
-def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[float, float]) -> Motion:
+def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[float, float], arms: ArmWalk) -> Motion:
     values, length = fitted.values, chart.length_ticks
     leaders = [pose_at(s, values) for s in layout.leader]
     followers = [pose_at(s, values) for s in layout.follower]
@@ -156,10 +159,12 @@ def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[fl
     settled = [0, *settled_ticks(layout.ticks, length)]
     at: list[int | None] = [None, *layout.ticks]
     moments = [
-        Moment(tick, leaders[i], followers[i], known.get(i), at[i]) for i, tick in enumerate(settled) if tick < length
+        Moment(tick, leaders[i], followers[i], known.get(i), at[i], arms.hands[i])
+        for i, tick in enumerate(settled)
+        if tick < length
     ]
     end_at = None if len(moments) == len(settled) else at[-1]
-    moments.append(Moment(length, leaders[-1], followers[-1], chart.exit.hold, end_at))
+    moments.append(Moment(length, leaders[-1], followers[-1], chart.exit.hold, end_at, arms.hands[-1]))
     gaps = [float((line**2).sum() ** 0.5) for line in fitted.between]
     first, last = leaders[0], leaders[-1]
     return Motion(
@@ -177,6 +182,7 @@ def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[fl
         fastest_mm_per_beat=_fastest(chart, layout, leaders, followers),
         shortest_scale=stretch[0],
         longest_scale=stretch[1],
+        under=arms.under,
     )
 
 
