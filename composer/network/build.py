@@ -18,10 +18,10 @@ from composer.catalogue.model import Figure, Stand
 from composer.network.model import Arc, Network, Node
 from composer.problem import Problem
 
-Key = tuple[int, str, int, str, str]
-"""(tick, hold, facing, leader's free foot, follower's free foot)."""
-Draft = tuple[Key | None, str, int, Key]
-"""(tail or None for the source, figure, facing, head)."""
+Key = tuple[int, str, int, str, str, int]
+"""(tick, hold, facing, leader's free foot, follower's free foot, corners turned modulo 4)."""
+Draft = tuple[Key | None, str, int, int, Key]
+"""(tail or None for the source, figure, facing, corners turned before it modulo 4, head)."""
 
 
 def build(problem: Problem) -> Network:
@@ -49,25 +49,26 @@ class _Builder:
         self.length = problem.length_ticks
         self.figures = available(problem)
         self.turns = facing_matters(problem)
+        self.travels = problem.room is not None and problem.room.style == "travelling"
         self.joinable: dict[tuple[str, str, str], list[Figure]] = {}
-        self.able: dict[tuple[str, str, str, int, int], list[tuple[Figure, int, str, int, str, str]]] = {}
+        self.able: dict[tuple[str, str, str, int, int, int], list[tuple[Figure, int, str, int, str, str]]] = {}
 
     def network(self) -> Network:
         drafts = self.expanded()
         alive = self.leads_home(drafts)
-        kept = [(t, f, d, h) for t, f, d, h in drafts if h in alive]
-        keys = sorted({k for t, _, _, k in kept} | {t for t, _, _, _ in kept if t is not None})
+        kept = [draft for draft in drafts if draft[-1] in alive]
+        keys = sorted({draft[-1] for draft in kept} | {draft[0] for draft in kept if draft[0] is not None})
         number = {key: i + 1 for i, key in enumerate(keys)}
-        nodes = [Node(0, 0, None), *(Node(number[k], k[0], _stand(k)) for k in keys)]
+        nodes = [Node(0, 0, None), *(Node(number[k], k[0], _stand(k), k[5]) for k in keys)]
         sink = len(nodes)
         nodes.append(Node(sink, self.length, None))
         arcs: list[Arc] = []
-        for tail, figure, faces, head in sorted(kept, key=lambda d: (number[d[0]] if d[0] else 0, d[1], d[2])):
-            start = tail[0] if tail is not None else 0
-            arcs.append(Arc(len(arcs), figure, start, head[0], faces, number[tail] if tail else 0, number[head]))
+        for tail, figure, faces, corners, head in sorted(kept, key=lambda d: (number[d[0]] if d[0] else 0, *d[1:4])):
+            start, begins = (0, 0) if tail is None else (tail[0], number[tail])
+            arcs.append(Arc(len(arcs), figure, start, head[0], faces, begins, number[head], corners))
         for key in keys:
             if key[0] == self.length:
-                arcs.append(Arc(len(arcs), "", self.length, self.length, key[2], number[key], sink))
+                arcs.append(Arc(len(arcs), "", self.length, self.length, key[2], number[key], sink, key[5]))
         return Network(tuple(nodes), tuple(arcs), self.length, self.turns)
 
     def expanded(self) -> list[Draft]:
@@ -75,40 +76,45 @@ class _Builder:
         drafts: list[Draft] = []
         waiting: dict[int, set[Key]] = {}
         for name, faces, key in self.firsts():
-            drafts.append((None, name, faces, key))
+            drafts.append((None, name, faces, 0, key))
             waiting.setdefault(key[0], set()).add(key)
         while waiting:
             tick = min(waiting)
-            for tail in sorted(waiting.pop(tick)):
-                if tick == self.length:
-                    continue
-                for figure, length, hold, turned, left, right in self.onward(tail):
-                    if tick + length <= self.length:
-                        head = (tick + length, hold, turned, left, right)
-                        drafts.append((tail, figure.id, tail[2], head))
-                        waiting.setdefault(head[0], set()).add(head)
+            tails = waiting.pop(tick)
+            for tail in sorted(tails) if tick < self.length else ():
+                for corners in self.sides(tail[5]):
+                    for figure, length, *stand in self.onward(tail, corners):
+                        if tick + length <= self.length:
+                            head: Key = (tick + length, *stand, corners)  # type: ignore[assignment]
+                            drafts.append((tail, figure.id, tail[2], corners, head))
+                            waiting.setdefault(head[0], set()).add(head)
         return drafts
 
+    def sides(self, corners: int) -> tuple[int, ...]:
+        """On, or round the next corner."""
+        return (corners, (corners + 1) % 4) if self.travels else (corners,)
+
     def firsts(self) -> Iterator[tuple[str, int, Key]]:
-        """Any figure may open the routine, in any facing its chart allows."""
+        """Any figure may open the routine, in any facing its chart allows, on the first side of the room."""
+        in_bar = self.problem.timeline.beat_in_bar(0)
         for figure in self.figures.values():
-            if figure.length_ticks <= self.length and self.on_beat(figure, 0):
+            if figure.length_ticks <= self.length and in_bar in figure.chart.starts_on:
                 for faces in range(8) if self.turns else (0,):
                     if self.aligned(figure, faces):
-                        yield figure.id, faces, (figure.length_ticks, *self.after(figure, faces))
+                        yield figure.id, faces, (figure.length_ticks, *self.after(figure, faces), 0)
 
-    def onward(self, tail: Key) -> Iterable[tuple[Figure, int, str, int, str, str]]:
-        """What can be danced from a stand at the beat of the bar of its tick."""
-        tick, hold, faces, left, right = tail
+    def onward(self, tail: Key, corners: int) -> Iterable[tuple[Figure, int, str, int, str, str]]:
+        """What can be danced from a stand at the beat of the bar of its tick, on a side of the room."""
+        tick, hold, faces, left, right, _ = tail
         in_bar = self.problem.timeline.beat_in_bar(tick)
-        known = self.able.get((hold, left, right, faces, in_bar))
+        known = self.able.get((hold, left, right, faces, in_bar, corners))
         if known is None:
             known = [
                 (figure, figure.length_ticks, *self.after(figure, faces))
                 for figure in self.joining(_stand(tail))
-                if in_bar in figure.chart.starts_on and self.aligned(figure, faces)
+                if in_bar in figure.chart.starts_on and self.aligned(figure, (faces + 2 * corners) % 8)
             ]
-            self.able[(hold, left, right, faces, in_bar)] = known
+            self.able[(hold, left, right, faces, in_bar, corners)] = known
         return known
 
     def joining(self, stand: Stand) -> list[Figure]:
@@ -118,12 +124,9 @@ class _Builder:
             self.joinable[key] = [f for f in self.figures.values() if joins(stand, f)]
         return self.joinable[key]
 
-    def on_beat(self, figure: Figure, tick: int) -> bool:
-        return self.problem.timeline.beat_in_bar(tick) in figure.chart.starts_on
-
-    def aligned(self, figure: Figure, faces: int) -> bool:
+    def aligned(self, figure: Figure, alignment: int) -> bool:
         wanted = figure.chart.entry.faces
-        return wanted is None or not self.problem.keeps_alignment or faces in wanted
+        return wanted is None or not self.problem.keeps_alignment or alignment in wanted
 
     def after(self, figure: Figure, faces: int) -> tuple[str, int, str, str]:
         stand = figure.end_of(faces)
@@ -131,13 +134,13 @@ class _Builder:
 
     def leads_home(self, drafts: list[Draft]) -> set[Key]:
         """Keys from which the end of the music can be reached exactly."""
-        alive: set[Key] = {head for _, _, _, head in drafts if head[0] == self.length}
-        for tail, _, _, head in reversed(drafts):  # drafts are in order of their tail's tick
+        alive: set[Key] = {draft[-1] for draft in drafts if draft[-1][0] == self.length}
+        for tail, *_, head in reversed(drafts):  # drafts are in order of their tail's tick
             if tail is not None and head in alive:
                 alive.add(tail)
         return alive
 
 
 def _stand(key: Key) -> Stand:
-    _, hold, faces, left, right = key
+    _, hold, faces, left, right, _ = key
     return Stand(hold, faces, "L" if left == "L" else "R", "L" if right == "L" else "R")

@@ -13,18 +13,23 @@ from composer.catalogue.model import Stand
 
 @dataclass(frozen=True, slots=True)
 class Node:
-    """A moment between two figures. ``stand`` is None for source and sink."""
+    """A moment between two figures. ``stand`` is None for source and sink.
+
+    ``corners`` are the corners of the room turned by then, modulo 4 (0 unless the room is travelling).
+    """
 
     id: int
     tick: int
     stand: Stand | None
+    corners: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Arc:
     """A figure danced at a time in a direction. ``figure`` is "" for the arcs into the sink.
 
-    ``faces`` is the leader's facing at its start (eighths, absolute in the room).
+    ``faces`` is the leader's facing at its start (eighths, absolute in the room); ``corners`` the corners of the
+    room turned before it, modulo 4: a corner may be turned between two figures, in a travelling room only.
     """
 
     id: int
@@ -34,6 +39,12 @@ class Arc:
     faces: int
     tail: int
     head: int
+    corners: int = 0
+
+    @property
+    def alignment(self) -> int:
+        """The leader's facing at its start against the line of dance of the side being danced along (eighths)."""
+        return (self.faces + 2 * self.corners) % 8
 
 
 @dataclass(frozen=True)

@@ -27,18 +27,21 @@ def paths(network: Network) -> int:
 def transfer_matrix_paths(problem: Problem) -> int:
     """The same count from the catalogue alone: one matrix per beat, rows and columns are (exit of figure, facing).
 
-    Facing is always kept here; where it cannot matter the first facing is held at 0.
+    Facing is always kept here; where it cannot matter the first facing is held at 0. In a travelling room the side
+    (corners turned modulo 4) is part of the state, and one corner may be turned before each figure.
     """
     style = problem.room.style if problem.room else None
     figures = [f for f in problem.figures().values() if style is None or style in f.styles]
     length = problem.timeline.length_beats
-    states = [(i, faces) for i in range(len(figures)) for faces in range(8)]
+    sides = range(4) if style == "travelling" else (0,)
+    states = [(i, faces, side) for i in range(len(figures)) for faces in range(8) for side in sides]
     size = len(states)
 
-    def may(figure_index: int, faces: int, beat: int) -> bool:
+    def may(figure_index: int, faces: int, side: int, beat: int) -> bool:
         chart = figures[figure_index].chart
         first = problem.timeline.beats[problem.timeline.usable[0] + beat].in_bar in chart.starts_on
-        return first and not (problem.keeps_alignment and chart.entry.faces and faces not in chart.entry.faces)
+        alignment = (faces + 2 * side) % 8
+        return first and not (problem.keeps_alignment and chart.entry.faces and alignment not in chart.entry.faces)
 
     @cache
     def joins(before: int, after: int) -> bool:
@@ -51,15 +54,16 @@ def transfer_matrix_paths(problem: Problem) -> int:
         ways[beat] = np.zeros(size, dtype=object)
     for i, figure in enumerate(figures):
         for faces in range(8) if facing_matters(problem) else (0,):
-            if figure.chart.beats <= length and may(i, faces, 0):
-                ways[figure.chart.beats][states.index((i, (faces + figure.leader_turn) % 8))] += 1
+            if figure.chart.beats <= length and may(i, faces, 0, 0):
+                ways[figure.chart.beats][states.index((i, (faces + figure.leader_turn) % 8, 0))] += 1
     for beat in range(1, length):
-        for n, (i, faces) in enumerate(states):
+        for n, (i, faces, before) in enumerate(states):
             if ways[beat][n]:
                 for j, figure in enumerate(figures):
-                    if beat + figure.chart.beats <= length and joins(i, j) and may(j, faces, beat):
-                        m = states.index((j, (faces + figure.leader_turn) % 8))
-                        ways[beat + figure.chart.beats][m] += ways[beat][n]
+                    for side in {before, (before + 1) % len(sides)}:
+                        if beat + figure.chart.beats <= length and joins(i, j) and may(j, faces, side, beat):
+                            m = states.index((j, (faces + figure.leader_turn) % 8, side))
+                            ways[beat + figure.chart.beats][m] += ways[beat][n]
     return int(sum(ways[length]))
 
 
