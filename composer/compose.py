@@ -111,14 +111,14 @@ def run(
     InternalFault
         When the routine found fails its check.
     """
-    from composer.solve import solve
-    from composer.verify import verify
-
     watch = _Watch(progress, cancelled)
     watch.stage("reading")
     problem = load_problem(brief_path)
     if out is not None:
         check_folder(out, EXPECTED)
+    from composer.solve import solve  # only now: a brief with faults is told at once
+    from composer.verify import verify
+
     watch.stage("composing")
     outcome = solve(problem, seed=seed, time_limit_s=time_limit_s, progress=watch.heard)
     watch.stage("checking")
