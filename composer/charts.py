@@ -10,6 +10,7 @@ leader's left joined with the follower's right. Vocabulary of actions and footwo
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import cached_property
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, model_validator
@@ -112,7 +113,7 @@ class Step(Strict):
         """Sixteenths the body turns up to this step."""
         return self.turn if self.body is None else self.body
 
-    @property
+    @cached_property
     def tick(self) -> int:
         """Ticks from the start of the figure."""
         return ticks_from_beats(self.at - 1)

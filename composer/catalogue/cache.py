@@ -34,7 +34,7 @@ def code_digest() -> str:
     """Digest of the modules a motion depends on."""
     package = Path(__file__).resolve().parent.parent
     files = [package / "units.py", package / "charts.py", package / "textfiles.py"]
-    files += sorted((package / "kinematics").glob("*.py"))
+    files += sorted((package / "kinematics").glob("*.py")) + sorted((package / "catalogue").glob("*.py"))
     return digest_of(*(file.read_bytes() for file in files))
 
 

@@ -119,19 +119,24 @@ class _Work:
         self.raw[key] = digest_of(raw)
         page = self.pages.get(dance)
         mark = digest_of(code_digest(), self.holds_raw, self.raw.get(f"{dance}/", ""), raw, dance)
-        found = _recall(kept.get(mark))
+        data = kept.get(mark)
+        found = _recall(data)
         if found is None:
-            found = self._simulated(raw, source, dance, page)
-            if found is None:
+            simulated = self._simulated(raw, source, dance, page)
+            if simulated is None:
                 return
-        chart, motion = found
-        kept.put(mark, {"chart": chart.model_dump(mode="json", exclude_unset=True), "motion": motion_data(motion)})
+            chart, motion, written = simulated
+            data = {"chart": written, "motion": motion_data(motion)}
+        else:
+            chart, motion = found
+        kept.put(mark, data)
         styles = chart.suits or (_default_styles(page, motion) if page else ("show",))
         self.figures[key] = Figure(key, chart, motion, source.shown, styles)
 
     def _simulated(
         self, raw: bytes, source: Source, dance: str, page: DanceFile | None
-    ) -> tuple[FigureFile, Motion] | None:
+    ) -> tuple[FigureFile, Motion, Any] | None:
+        """The chart, its motion and the data as written (what the chart is read from again)."""
         try:
             document = document_of(raw, source.shown)
             chart = validated(FigureFile, document, code="FIG")
@@ -142,7 +147,7 @@ class _Work:
         motion, faults = simulate(chart, self.holds, document.where, tempo_most=tempo, beats_per_bar=bar)
         faults += _page_faults(chart, document, dance, page)
         self.faults.add(faults)
-        return None if faults or motion is None else (chart, motion)
+        return None if faults or motion is None else (chart, motion, document.data)
 
     def check_names(self) -> None:
         """Prerequisites exist and do not run in a circle."""

@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from composer.kinematics.bounded import Vector
 
 SCALES: Final = (0.6, 0.7, 0.8, 0.9, 1.1, 1.2, 1.3)
+SCALE_SLACK_MM: Final = 50
+SCALE_SLACK: Final = 0.05
+"""A scaled figure may miss the scaled travel by this much and this part of it; what is more is no scaling."""
 
 
 @dataclass(frozen=True)
@@ -133,14 +136,23 @@ def _solved(layout: Layout, base: Vector | None, scale: float) -> Fitted:
 
 
 def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vector) -> tuple[float, float]:
-    """How far strides may shrink and grow: every scale between must fit too."""
+    """How far strides may shrink and grow: the figure still fits, and carries the leader that much less or farther."""
+    end = layout.leader[-1].centre
+    natural = end[:, :-1] @ base
+
+    def fits(scale: float) -> bool:
+        fitted = _solved(layout, base, scale)
+        off = float(((end[:, :-1] @ fitted.values - scale * natural) ** 2).sum() ** 0.5)
+        allowed = SCALE_SLACK_MM + SCALE_SLACK * float((natural**2).sum() ** 0.5)
+        return off <= allowed and not any(True for _ in fit_faults(chart, holds, layout, fitted, _nowhere))
+
     shortest = longest = 1.0
     for scale in sorted((s for s in SCALES if s < 1), reverse=True):
-        if any(fit_faults(chart, holds, layout, _solved(layout, base, scale), _nowhere)):
+        if not fits(scale):
             break
         shortest = scale
     for scale in sorted(s for s in SCALES if s > 1):
-        if any(fit_faults(chart, holds, layout, _solved(layout, base, scale), _nowhere)):
+        if not fits(scale):
             break
         longest = scale
     return shortest, longest
