@@ -1,1 +1,5 @@
+"""Deciding: the best routine with its proof, the proof that there is none, or an honest "undecided"."""
 
+from composer.solve.solve import solve
+
+__all__ = ["solve"]

@@ -1,0 +1,134 @@
+"""Finds the best routine and proves it: bounds first, CP-SAT on the few arcs that still matter.
+
+The linear relaxation of these networks is tight, so almost no arc can take part in a nearly best routine. The
+search works on *bands*: all arcs through which a path of at least ``cut`` points is possible by a proven bound.
+A band's best is the best of all as soon as it reaches ``cut``, because a routine that leaves the band stays below;
+otherwise ``cut - 1`` is a new proven ceiling, and the next band is cut just above the best routine in hand. Bands
+grow until the proof closes or the work is used up. An arc is dropped only by a finished bound, so the answer is
+the same as that of the whole model (tests/solve compares them).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from composer.solve.cpsat import Answer, Built, Limits, Watch
+from composer.solve.linear import Flags, Linear
+from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
+from composer.solve.relax import relaxed
+
+SMALL: Final = 400
+"""So few arcs are given to CP-SAT at once; bounds would take longer than the proof."""
+FIRST_BAND: Final = 300
+GROWTH: Final = 4
+"""Each band has at least so many times the arcs of the last one, so that all of them cost little more than the last."""
+
+
+@dataclass
+class Effort:
+    """What was done: arcs before and after the reduction, bands, deterministic time. For benchmarks and logs."""
+
+    arcs: int = 0
+    arcs_in_last_band: int = 0
+    first_ceiling: int | None = None
+    bands: int = 0
+    work: float = 0.0
+
+
+def decide(linear: Linear, limits: Limits, watch: Watch | None = None, effort: Effort | None = None) -> Answer:
+    """The best path, or the proof that there is none, or what is known when the work is used up."""
+    noted = effort if effort is not None else Effort()
+    noted.arcs = noted.arcs_in_last_band = int(linear.usable.sum())
+    if not linear.feasible_path:
+        return Answer("none")
+    if noted.arcs > SMALL:
+        advice = relaxed(linear)
+        if advice is not None:
+            levels = Levels(linear)
+            proofs = priced(linear, levels, whole_multipliers(linear, advice.multipliers))
+            if proofs is not None:
+                return _Bands(linear, proofs, limits, watch, noted).answer()
+    answer = Built(linear).solve(limits, watch)
+    noted.work = answer.deterministic_time
+    return answer
+
+
+class _Bands:
+    def __init__(self, linear: Linear, proofs: Priced, limits: Limits, watch: Watch | None, noted: Effort) -> None:
+        self.linear, self.proofs, self.limits, self.watch, self.noted = linear, proofs, limits, watch, noted
+        self.best: Answer | None = None
+        self.ceiling = noted.first_ceiling = proofs.bound
+        self.left = limits.work
+        through = proofs.through_scaled[linear.usable] // SCALE
+        self.levels = np.sort(through)[::-1]
+        """Whole points reachable through each usable arc, best first."""
+
+    def answer(self) -> Answer:
+        size = FIRST_BAND
+        while self.left > 0:
+            floor = None if self.best is None else self.best.score + 1
+            if floor is not None and floor > self.ceiling:
+                break
+            cut = self.cut(size, floor)
+            keep = self.proofs.can_reach(cut)
+            band = self.linear.narrowed(keep)
+            whole = (floor is not None and cut <= floor) or bool(keep[self.linear.usable].all())
+            answer = self.solved(band, floor, whole)
+            if answer.verdict in ("best", "good") and (self.best is None or answer.score > self.best.score):
+                self.best = answer
+            if answer.verdict == "none" and whole:
+                self.ceiling = self.ceiling if self.best is None else self.best.score
+                if self.best is None:
+                    return replace(answer, deterministic_time=self.noted.work)
+            elif answer.verdict in ("best", "none"):
+                reached = answer.score if answer.verdict == "best" else cut - 1
+                self.ceiling = min(self.ceiling, reached if whole else max(cut - 1, reached))
+            elif whole:
+                if answer.bound is not None:
+                    self.ceiling = min(self.ceiling, answer.bound)
+                break
+            size = max(GROWTH * int(band.usable.sum()), GROWTH * size)
+        return self.summary()
+
+    def cut(self, size: int, floor: int | None) -> int:
+        """Points such that about ``size`` arcs can reach them; never below the floor, never above the ceiling."""
+        cut = int(self.levels[min(size, len(self.levels)) - 1])
+        if size * GROWTH // 2 >= len(self.levels) and floor is None:
+            cut = int(self.levels[-1])
+        lowest = cut if floor is None else floor
+        if floor is not None and int((self.levels >= floor).sum()) <= GROWTH * size:
+            cut = floor
+        return min(max(cut, lowest), self.ceiling)
+
+    def solved(self, band: Linear, floor: int | None, whole: bool) -> Answer:
+        if not band.feasible_path:
+            return Answer("none")
+        self.noted.bands += 1
+        self.noted.arcs_in_last_band = int(band.usable.sum())
+        work = self.left if whole else min(self.left, max(self.limits.work / 4, self.left / 2))
+        answer = Built(band, floor=floor).solve(replace(self.limits, work=work), self.heard())
+        self.left -= answer.deterministic_time
+        self.noted.work += answer.deterministic_time
+        return answer
+
+    def heard(self) -> Callable[[int, int], None] | None:
+        """The bound of a band is none of the whole problem: report the proven ceiling instead."""
+        watch = self.watch
+        return None if watch is None else lambda score, _: watch(score, self.ceiling)
+
+    def summary(self) -> Answer:
+        if self.best is None:
+            return Answer("unknown", bound=self.ceiling, deterministic_time=self.noted.work)
+        proved = self.best.score >= self.ceiling
+        verdict = "best" if proved else "good"
+        bound = max(self.ceiling, self.best.score)
+        return replace(self.best, verdict=verdict, bound=bound, deterministic_time=self.noted.work)  # type: ignore[arg-type]
+
+
+def reachable(proofs: Priced, score: int) -> Flags:
+    """Arcs a routine of at least ``score`` points may use (for tests and benchmarks)."""
+    return proofs.can_reach(score)

@@ -1,0 +1,74 @@
+"""Problem in, outcome out: network, rules, decision, and the routine or the clash.
+
+``time_limit_s`` is turned into deterministic work (``WORK_PER_SECOND``), so that a busy machine gives the same
+answer as an idle one; the wall clock is a net at ``WALL_FACTOR`` times the limit.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Final
+
+from composer.network import build
+from composer.network.model import Network
+from composer.outcome import Found, NoRoutine, Outcome, Undecided
+from composer.problem import Problem
+from composer.rules.base import Stated
+from composer.solve.clash import clash_of
+from composer.solve.cpsat import Limits
+from composer.solve.decide import Effort, decide
+from composer.solve.linear import linear_from
+from composer.solve.read import Judges, routine_from
+
+WORK_PER_SECOND: Final = 1.0
+WALL_FACTOR: Final = 4.0
+
+Progress = Callable[[int | None, int | None], None]
+
+
+def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progress: Progress | None = None) -> Outcome:
+    """The best routine of a problem, proved; or the proof that there is none; or what is known.
+
+    Parameters
+    ----------
+    seed : another seed may give another routine of the same score.
+    time_limit_s : about how long to look, in seconds of an idle machine.
+    progress : hears (best score so far or None, proven bound or None); what it raises stops the work and is passed on.
+
+    Raises
+    ------
+    composer.solve.read.Mismatch
+        If the rules' rows and their checker disagree (a fault of this program).
+    """
+    from composer.rules import breaches_of, points_of, state_all
+
+    network = build(problem)
+    stated = state_all(problem, network)
+    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
+    return solve_stated(problem, network, stated, Judges(breaches_of, points_of), limits, progress)
+
+
+def solve_stated(
+    problem: Problem,
+    network: Network,
+    stated: Stated,
+    judges: Judges,
+    limits: Limits,
+    progress: Progress | None = None,
+    effort: Effort | None = None,
+) -> Outcome:
+    """Like :func:`solve`, with the rules given (tests state their own)."""
+    began = time.monotonic()
+    if progress is not None:
+        progress(None, None)
+    answer = decide(linear_from(network, stated), limits, progress, effort)
+    if answer.verdict == "none":
+        clash = clash_of(problem, network, stated, limits)
+        return NoRoutine(() if clash is None else (clash,))
+    if answer.verdict == "unknown":
+        return Undecided(time.monotonic() - began, None, answer.bound)
+    routine = replace(routine_from(problem, network, stated, answer, judges), seed=limits.seed)
+    bound = routine.score if answer.bound is None else answer.bound
+    return Found(routine, answer.verdict == "best", bound)

@@ -1,0 +1,89 @@
+"""Brute force: every sequence of figures, every facing, every turn of a corner, judged by the rules' checkers alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from composer.floor.placing import extent_of, travel_of
+from composer.network.build import facing_matters
+from composer.problem import Problem
+from composer.routine import Placed, Routine
+from composer.rules import breaches_of, continuity, points_of
+
+
+class TooMany(Exception):
+    """More sequences than this test wants to look at."""
+
+
+def _routine(problem: Problem, placed: tuple[Placed, ...]) -> Routine:
+    return Routine("brute", problem.brief.dances, problem.length_ticks, placed)
+
+
+def sequences(problem: Problem, limit: int) -> Iterator[tuple[Placed, ...]]:
+    """All danceable sequences that fill the music; prefixes the continuity checker faults are not carried on."""
+    travelling = problem.room is not None and problem.room.style == "travelling"
+    seen = 0
+
+    def onward(before: tuple[Placed, ...]) -> Iterator[tuple[Placed, ...]]:
+        nonlocal seen
+        tick = before[-1].end_tick if before else 0
+        if tick == problem.length_ticks:
+            yield before
+            return
+        for figure in problem.catalogue.figures.values():
+            end = tick + figure.length_ticks
+            if end > problem.length_ticks:
+                continue
+            if before:
+                last = problem.catalogue.figures[before[-1].figure]
+                facings = [last.end_of(before[-1].faces).faces]
+                corners = [before[-1].corners, before[-1].corners + 1] if travelling else [0]
+            else:
+                facings, corners = list(range(8)) if facing_matters(problem) else [0], [0]
+            for faces in facings:
+                for corner in corners:
+                    longer = (*before, Placed(figure.id, tick, end, faces, None, None, corner))
+                    seen += 1
+                    if seen > limit:
+                        raise TooMany
+                    if not continuity.breaches(problem, _routine(problem, longer[-2:])):
+                        yield from onward(longer)
+
+    yield from onward(())
+
+
+def with_places(problem: Problem, placed: tuple[Placed, ...]) -> tuple[Placed, ...]:
+    """The sequence put where its whole path fits, if it fits anywhere (else at the brief's place or the corner)."""
+    room = problem.room
+    if room is None:
+        return placed
+    low, high = list(room.inside[:2]), list(room.inside[2:])
+    moved, at = [], (0, 0)
+    for one in placed:
+        motion = problem.catalogue.figures[one.figure].motion
+        extent, travel = extent_of(motion, one.faces), travel_of(motion, one.faces)
+        for axis in (0, 1):
+            low[axis] = max(low[axis], room.inside[axis] - at[axis] - extent[axis])
+            high[axis] = min(high[axis], room.inside[2 + axis] - at[axis] - extent[2 + axis])
+        moved.append(at)
+        at = (at[0] + travel[0], at[1] + travel[1])
+    start = (room.start_x_mm, room.start_y_mm)
+    x, y = (low[axis] if start[axis] is None else start[axis] for axis in (0, 1))
+    assert x is not None
+    assert y is not None
+    return tuple(
+        Placed(p.figure, p.start_tick, p.end_tick, p.faces, x + dx, y + dy, p.corners)
+        for p, (dx, dy) in zip(placed, moved, strict=True)
+    )
+
+
+def best_score(problem: Problem, limit: int = 4000) -> int | None:
+    """The best score of any routine without a breach, or None when there is none."""
+    best: int | None = None
+    for placed in sequences(problem, limit):
+        routine = _routine(problem, with_places(problem, placed))
+        if breaches_of(problem, routine):
+            continue
+        score = sum(points.total for points in points_of(problem, routine))
+        best = score if best is None else max(best, score)
+    return best

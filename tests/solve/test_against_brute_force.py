@@ -1,0 +1,31 @@
+"""On tiny problems the solver's answer is brute force's: feasible or not, and the best score."""
+
+from __future__ import annotations
+
+from hypothesis import assume, given, settings
+
+from composer.outcome import Found, NoRoutine
+from composer.problem import Problem
+from composer.rules import breaches_of, points_of
+from composer.solve import solve
+from tests.builders import tiny_problems
+from tests.solve.brute import TooMany, best_score
+
+
+@given(tiny_problems())
+@settings(max_examples=300)
+def test_same_answer_as_brute_force(problem: Problem) -> None:
+    try:
+        wanted = best_score(problem)
+    except TooMany:
+        assume(False)
+        return
+    outcome = solve(problem)
+    if wanted is None:
+        assert isinstance(outcome, NoRoutine)
+        return
+    assert isinstance(outcome, Found)
+    assert outcome.proven_best
+    assert outcome.routine.score == outcome.bound == wanted
+    assert breaches_of(problem, outcome.routine) == []
+    assert sum(p.total for p in points_of(problem, outcome.routine)) == wanted
