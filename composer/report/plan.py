@@ -277,7 +277,7 @@ def _numbers(sheet: Sheet, frame: Frame, part: Part) -> str:
     drawn: list[str] = []
     for figure in chosen:
         x, y = frame.at(figure.stills[0].leader.x_mm, figure.stills[0].leader.y_mm)
-        px, py = _free_place(x, y, taken, wide, tall)
+        px, py = free_place(x, y, taken, wide, tall)
         taken.append((px, py))
         if math.dist((x, y), (px, py)) > 12:
             drawn.append(element("path", cls="line", d=path([(x, y), (px, py)]), stroke_width=1))
@@ -288,20 +288,23 @@ def _numbers(sheet: Sheet, frame: Frame, part: Part) -> str:
     first, last = chosen[0].stills[0].leader, chosen[-1].stills[-1].leader
     for words, spot in (("start", first), ("end", last)):
         x, y = frame.at(spot.x_mm, spot.y_mm)
-        px, py = _free_place(x, y + 26, taken, wide - 10, tall)
+        px, py = free_place(x, y + 26, taken, wide - 10, tall)
         taken += [(px - 12, py), (px + 12, py)]
         drawn.append(text(words, px, py + 4, 12, cls="mark-fill", text_anchor="middle", font_weight="700"))
     return "".join(drawn)
 
 
-def _free_place(x: float, y: float, taken: list[tuple[float, float]], wide: float, tall: float) -> tuple[float, float]:
+def free_place(
+    x: float, y: float, taken: list[tuple[float, float]], wide: float, tall: float, apart: float = 22
+) -> tuple[float, float]:
+    """A place near (x, y), inside the picture and ``apart`` from all places taken; (x, y) itself when none is."""
     places = [(x, y)] + [
-        (x + ring * 9 * math.cos(k * math.pi / 6), y + ring * 9 * math.sin(k * math.pi / 6))
+        (x + ring * apart * 0.4 * math.cos(k * math.pi / 6), y + ring * apart * 0.4 * math.sin(k * math.pi / 6))
         for ring in range(2, 12)
         for k in range(12)
     ]
     for px, py in places:
-        if 11 <= px <= wide - 11 and 11 <= py <= tall - 11 and all(math.dist((px, py), t) >= 22 for t in taken):
+        if 11 <= px <= wide - 11 and 11 <= py <= tall - 11 and all(math.dist((px, py), t) >= apart for t in taken):
             return px, py
     return x, y
 
