@@ -1,0 +1,58 @@
+"""Figures the couple likes, or would rather not dance: points every time one comes.
+
+Score ``favoured``: the number given under ``prefer`` (-20 to 20) each time the figure is danced; 15 is about what the
+usual weight of variety gives for one more figure. Source: the user's own wishes, no source needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from composer.network.model import Network
+from composer.problem import Problem
+from composer.routine import Routine
+from composer.rules.base import Breach, Example, Points, Stated, Term, Var
+from composer.rules.look import arcs_by_figure, danced, figure_id
+
+NAME = "preferences"
+TERM = "favoured"
+
+EXAMPLES = (Example("a liking is no demand", ("four", "four", "eight"), wishes={"prefer": {"test/four": -20}}),)
+
+
+def state(problem: Problem, network: Network) -> Stated:
+    """The term ``favoured``."""
+    worth = _worth(problem)
+    if not worth:
+        return Stated()
+    weights: dict[Var, int] = {}
+    for identity, arcs in arcs_by_figure(network).items():
+        if worth.get(identity):
+            weights |= {arc.id: worth[identity] for arc in arcs}
+    return Stated(terms=(Term(TERM, "Favoured: figures the brief prefers, every time they are danced", weights),))
+
+
+def breaches(problem: Problem, routine: Routine) -> list[Breach]:
+    """Nothing is demanded."""
+    return []
+
+
+def points(problem: Problem, routine: Routine) -> Iterable[Points]:
+    """The term ``favoured``."""
+    if not problem.brief.wishes.prefer:
+        return ()
+    given = [0] * len(routine.figures)
+    for index, _, figure in danced(problem, routine):
+        given[index] = sum(
+            points for name, points in problem.brief.wishes.prefer.items() if figure_id(problem, name) == figure.id
+        )
+    return (Points(TERM, sum(given), tuple(given)),)
+
+
+def _worth(problem: Problem) -> dict[str, int]:
+    """Points by figure id; a figure named twice (by id and by stem) adds up."""
+    found: dict[str, int] = {}
+    for name, points in problem.brief.wishes.prefer.items():
+        identity = figure_id(problem, name)
+        found[identity] = found.get(identity, 0) + points
+    return found

@@ -1,0 +1,102 @@
+"""How often a figure comes back, and how soon.
+
+Asks: no figure comes more than ``repeats.most`` times; between the end of a figure and its next beginning lie at least
+``repeats.apart`` counts of other figures. Source: the user's own wishes; judges and audiences tire of repeats (common
+practice, no source).
+
+Linear form of ``apart``: two beginnings of a figure of length L lie at least L + apart counts from each other exactly
+when every stretch of time of that length, its end left out, holds at most one beginning. Only stretches that hold a
+beginning no earlier stretch held are stated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from composer.network.model import Arc, Network
+from composer.problem import Problem
+from composer.routine import Routine
+from composer.rules.base import Breach, Demand, Example, Points, Row, Stated
+from composer.rules.look import arcs_by_figure, call, count_of, said, times
+from composer.units import TICKS_PER_BEAT
+
+NAME = "repeats"
+MOST, APART = f"{NAME}:most", f"{NAME}:apart"
+
+EXAMPLES = (
+    Example("twice is at most twice", ("four", "four", "eight"), wishes={"repeats": {"most": 2}}),
+    Example("three times is not", ("four", "four", "four", "side"), wishes={"repeats": {"most": 2}}, good=False),
+    Example("four counts apart", ("four", "side", "four", "side"), wishes={"repeats": {"apart": 4}}),
+    Example("five counts apart", ("four", "side", "four", "side"), wishes={"repeats": {"apart": 5}}, good=False),
+    Example("not at once", ("four", "four", "eight"), wishes={"repeats": {"apart": 1}}, good=False),
+)
+
+
+def state(problem: Problem, network: Network) -> Stated:
+    """One demand for ``most``, one for ``apart``, each only when asked for."""
+    wish, demands = problem.brief.wishes.repeats, []
+    arcs = arcs_by_figure(network)
+    if wish.most is not None:
+        rows = tuple(
+            Row({arc.id: 1 for arc in own}, most=wish.most)
+            for identity, own in arcs.items()
+            if problem.length_ticks // problem.catalogue.figures[identity].length_ticks > wish.most
+        )
+        where = said(problem, "wishes", "repeats", "most")
+        demands.append(Demand(MOST, f"No figure comes more than {times(wish.most)}", where, rows=rows))
+    if wish.apart:
+        rows = tuple(
+            row
+            for identity, own in arcs.items()
+            for row in _windows(own, problem.catalogue.figures[identity].length_ticks, wish.apart * TICKS_PER_BEAT)
+        )
+        where = said(problem, "wishes", "repeats", "apart")
+        demands.append(Demand(APART, _apart_sentence(wish.apart), where, rows=rows))
+    return Stated(demands=tuple(demands))
+
+
+def breaches(problem: Problem, routine: Routine) -> list[Breach]:
+    """One breach per figure that comes too often, and per return that comes too soon."""
+    wish, found = problem.brief.wishes.repeats, []
+    number: dict[str, int] = {}
+    ended: dict[str, int] = {}
+    for placed in routine.figures:
+        name, count = call(problem, placed.figure), count_of(placed.start_tick)
+        number[placed.figure] = number.get(placed.figure, 0) + 1
+        if wish.most is not None and number[placed.figure] == wish.most + 1:
+            where = said(problem, "wishes", "repeats", "most")
+            found.append(Breach(MOST, f"{name} comes more than {times(wish.most)}", count, where))
+        if wish.apart and placed.figure in ended:
+            gap = (placed.start_tick - ended[placed.figure]) // TICKS_PER_BEAT
+            if gap < wish.apart:
+                where = said(problem, "wishes", "repeats", "apart")
+                message = f"{name} comes back after {gap} counts; {wish.apart} are wanted"
+                found.append(Breach(APART, message, count, where))
+        ended[placed.figure] = placed.end_tick
+    return found
+
+
+def points(problem: Problem, routine: Routine) -> Iterable[Points]:
+    """No score."""
+    return ()
+
+
+def _apart_sentence(apart: int) -> str:
+    if apart == 1:
+        return "No figure is repeated at once"
+    return f"At least {apart} counts of other figures lie between two of the same"
+
+
+def _windows(arcs: Sequence[Arc], length: int, apart: int) -> Iterator[Row]:
+    """At most one beginning in every half-open stretch of ``length + apart`` ticks."""
+    by_start: dict[int, list[int]] = {}
+    for arc in arcs:
+        by_start.setdefault(arc.start, []).append(arc.id)
+    starts = sorted(by_start)
+    after, told = 0, 0
+    for first, start in enumerate(starts):
+        while after < len(starts) and starts[after] < start + length + apart:
+            after += 1
+        if after > told and starts[after - 1] - start >= length:
+            yield Row({arc: 1 for tick in starts[first:after] for arc in by_start[tick]}, most=1)
+            told = after
