@@ -1,0 +1,89 @@
+"""On random tiny problems, for paths of the network: demands hold exactly when the checker finds nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from hypothesis import HealthCheck, given, settings
+
+from composer.network.build import build
+from composer.network.model import Arc, Network
+from composer.problem import Problem
+from composer.rules import FAMILIES, breaches_of, points_of, state_all
+from composer.rules.base import Stated
+from tests.builders import tiny_problems
+from tests.rules.judge import Judge, paths, routine_of
+
+PATHS = 12
+SLOWLY = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+
+
+def _cases(problem: Problem) -> Iterator[tuple[Network, Stated, tuple[Arc, ...], Judge]]:
+    network = build(problem)
+    stated = state_all(problem, network)
+    for way in paths(network, PATHS):
+        yield network, stated, way, Judge(stated, way)
+
+
+@SLOWLY
+@given(tiny_problems(rooms=False))
+def test_every_demand_agrees_with_the_checker(problem: Problem) -> None:
+    for network, stated, way, judge in _cases(problem):
+        routine = routine_of(problem, network, way)
+        broken = {demand.key for demand in stated.demands if not judge.holds(demand)}
+        found = {breach.key for breach in breaches_of(problem, routine)}
+        assert broken == found, [arc.figure for arc in way]
+        together = judge.holds(*stated.demands)
+        assert together == (not found)
+
+
+@SLOWLY
+@given(tiny_problems(rooms=False))
+def test_every_term_agrees_with_the_checker(problem: Problem) -> None:
+    for network, stated, way, judge in _cases(problem):
+        points = points_of(problem, routine_of(problem, network, way))
+        assert {p.term: p.total for p in points} == {t.key: judge.worth(t.key) for t in stated.terms}
+        for item in points:
+            assert sum(item.by_figure) == item.total
+            assert len(item.by_figure) == len(way)
+
+
+@SLOWLY
+@given(tiny_problems())
+def test_the_room_agrees_with_a_replay(problem: Problem) -> None:
+    """Where places exist the replay accepts them; where none does, the lowest possible place breaks a wall."""
+    room = problem.room
+    if room is None:
+        return
+    family = next(f for f in FAMILIES if f.NAME == "room")
+    network = build(problem)
+    stated = family.state(problem, network)
+    for way in paths(network, PATHS):
+        values = Judge(stated, way).solve(row for demand in stated.demands for row in demand.rows)
+        if values is not None:
+            at = (values["room:x@0"], values["room:y@0"])
+            assert family.breaches(problem, routine_of(problem, network, way, at)) == []
+            continue
+        lowest = _lowest(problem, network, way)
+        assert family.breaches(problem, routine_of(problem, network, way, lowest))
+
+
+def _lowest(problem: Problem, network: Network, way: tuple[Arc, ...]) -> tuple[int, int]:
+    """The only starting place worth a try: the given one, else as far south-west as the low walls allow."""
+    from composer.floor.placing import placed as turned
+
+    room = problem.room
+    assert room is not None
+    if room.start_x_mm is not None and room.start_y_mm is not None:
+        return room.start_x_mm, room.start_y_mm
+    from_origin = routine_of(problem, network, way, (0, 0))
+    xs, ys = [], []
+    for placed in from_origin.figures:
+        assert placed.x_mm is not None
+        assert placed.y_mm is not None
+        for moment in problem.catalogue.figures[placed.figure].motion.moments:
+            for pose in (moment.leader, moment.follower):
+                dx, dy = turned(pose.forward_mm, pose.right_mm, placed.faces)
+                xs.append(placed.x_mm + dx)
+                ys.append(placed.y_mm + dy)
+    return room.inside[0] - min(xs), room.inside[1] - min(ys)
