@@ -17,7 +17,7 @@ from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Term, Var
-from composer.rules.look import count_of, danced, hits, moment_text, said
+from composer.rules.look import arcs_by_figure, count_of, danced, hits, moment_text, said
 from composer.units import TICKS_PER_BEAT
 
 NAME = "accents"
@@ -40,21 +40,20 @@ def state(problem: Problem, network: Network) -> Stated:
     wishes, marks, figures = problem.brief.wishes, _hits(problem), problem.catalogue.figures
     landing: dict[int, dict[Var, int]] = {tick: {} for tick in marks}
     no_pose: set[int] = set()
-    for arc in network.arcs:
-        if not arc.figure:
-            continue
-        figure = figures[arc.figure]
-        if figure.peak_tick is not None and arc.start + figure.peak_tick in landing:
-            landing[arc.start + figure.peak_tick][arc.id] = 1
-        if arc.end == network.length_ticks and not _ends_well(problem, figure, arc.start):
-            no_pose.add(arc.id)
+    for identity, arcs in arcs_by_figure(network).items():
+        figure, peak = figures[identity], figures[identity].peak_tick
+        for arc in arcs:
+            if peak is not None and arc.start + peak in landing:
+                landing[arc.start + peak][arc.id] = 1
+            if arc.end == network.length_ticks and not _ends_well(problem, figure, arc.start):
+                no_pose.add(arc.id)
     demands = []
     if wishes.hits == "must":
         where = said(problem, "wishes", "hits")
         demands += [
             Demand(_key(tick), f"The peak of a figure falls on the accent at {moment_text(problem, tick)}", where,
-                   rows=(Row(arcs, least=1),))
-            for tick, arcs in landing.items()
+                   rows=(Row(own, least=1),))
+            for tick, own in landing.items()
         ]  # fmt: skip
     if wishes.final_pose:
         where = said(problem, "wishes", "final_pose")
@@ -62,7 +61,7 @@ def state(problem: Problem, network: Network) -> Stated:
     weight = POINTS * wishes.weights.music
     if not weight or not marks:
         return Stated(demands=tuple(demands))
-    worth: dict[Var, int] = {arc: weight * marks[tick] for tick, arcs in landing.items() for arc in arcs}
+    worth: dict[Var, int] = {arc: weight * marks[tick] for tick, own in landing.items() for arc in own}
     return Stated(demands=tuple(demands), terms=(Term(TERM, "Hits: peaks that fall on an accent", worth),))
 
 

@@ -1,8 +1,9 @@
 """How the couple stands, faces and begins, and how it ends.
 
 Asks, for ``opening`` and ``closing`` each: a hold (one with more joined hands will do, hands are let go), the leader's
-facing (an alignment, or towards the audience), the figure. One demand per part. A show usually ends facing the
-audience: ``closing: {faces: audience}``. Source: common practice, no source.
+facing (an alignment, on a travelling floor along the side then danced on, or towards the audience), the figure. One
+demand per part. A show usually ends facing the audience: ``closing: {faces: audience}``.
+Source: common practice, no source.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from composer.units import ALIGNMENT_WORDS
 
 NAME = "opening_closing"
 End = Literal["opening", "closing"]
+_Holds = Callable[[Figure, int, int], bool]
 
 SHOW = {"style": "show", "width": 9, "depth": 9, "audience": "south"}
 
@@ -42,12 +44,12 @@ EXAMPLES = (
 
 @dataclass(frozen=True)
 class _Part:
-    """One thing asked of one end: ``holds_for(figure, facing at its start)``."""
+    """One thing asked of one end: ``holds_for(figure, facing at its start, corners turned before it)``."""
 
     end: End
     part: str
     sentence: str
-    holds_for: Callable[[Figure, int], bool]
+    holds_for: _Holds
 
     @property
     def key(self) -> str:
@@ -64,7 +66,7 @@ def state(problem: Problem, network: Network) -> Stated:
     demands = []
     for part in parts:
         arcs = first if part.end == "opening" else last
-        wrong = frozenset(arc.id for arc in arcs if not part.holds_for(figures[arc.figure], arc.faces))
+        wrong = frozenset(arc.id for arc in arcs if not part.holds_for(figures[arc.figure], arc.faces, arc.corners))
         demands.append(Demand(part.key, part.sentence, said(problem, "wishes", part.end, part.part), forbids=wrong))
     return Stated(demands=tuple(demands))
 
@@ -79,7 +81,7 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     for part in _parts(problem):
         if ends[part.end] in known:
             placed, figure = known[ends[part.end]]
-            if not part.holds_for(figure, placed.faces):
+            if not part.holds_for(figure, placed.faces, placed.corners):
                 where = said(problem, "wishes", part.end, part.part)
                 message = f"{part.sentence}; with {figure.chart.name} this is not so"
                 found.append(Breach(part.key, message, count_of(placed.start_tick), where))
@@ -106,27 +108,33 @@ def _parts_of(problem: Problem, end: End, wish: Standing) -> Iterator[_Part]:
     faces = _facing(problem, wish)
     if faces is not None:
         words = "the audience" if wish.faces == "audience" else ALIGNMENT_WORDS[faces]
+        turned = 0 if wish.faces == "audience" else 2  # a corner renames alignments, the audience stays where it is
         yield _Part(
             end,
             "faces",
             f"The leader faces {words} as the routine {verb}",
-            lambda figure, at: (at if begins else figure.end_of(at).faces) == faces,
+            lambda figure, at, corners: (
+                ((at if begins else figure.end_of(at).faces) + turned * corners - faces) % 8 == 0
+            ),
         )
     if wish.figure is not None:
         identity = figure_id(problem, wish.figure)
         yield _Part(
-            end, "figure", f"The routine {verb} with {call(problem, identity)}", lambda figure, _: figure.id == identity
+            end,
+            "figure",
+            f"The routine {verb} with {call(problem, identity)}",
+            lambda figure, *_: figure.id == identity,
         )
 
 
-def _opens_in(problem: Problem, hold: str) -> Callable[[Figure, int], bool]:
+def _opens_in(problem: Problem, hold: str) -> _Holds:
     known = problem.catalogue
-    return lambda figure, _: hold in known.holds and known.fits(hold, figure.chart.entry.hold)
+    return lambda figure, *_: hold in known.holds and known.fits(hold, figure.chart.entry.hold)
 
 
-def _closes_in(problem: Problem, hold: str) -> Callable[[Figure, int], bool]:
+def _closes_in(problem: Problem, hold: str) -> _Holds:
     known = problem.catalogue
-    return lambda figure, _: hold in known.holds and known.fits(figure.chart.exit.hold, hold)
+    return lambda figure, *_: hold in known.holds and known.fits(figure.chart.exit.hold, hold)
 
 
 def _facing(problem: Problem, wish: Standing) -> int | None:

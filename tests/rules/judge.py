@@ -38,10 +38,12 @@ def routine_of(problem: Problem, network: Network, way: tuple[Arc, ...], at: tup
     from composer.floor.placing import travel_of
 
     placed: list[Placed] = []
+    corners = 0
     faces = way[0].faces if way else 0
     for arc in way:
         figure = problem.catalogue.figures[arc.figure]
-        placed.append(Placed(arc.figure, arc.start, arc.end, faces, *(at or (None, None))))
+        corners += (arc.corners - corners) % 4
+        placed.append(Placed(arc.figure, arc.start, arc.end, faces, *(at or (None, None)), corners))
         if at is not None:
             dx, dy = travel_of(figure.motion, faces)
             at = (at[0] + dx, at[1] + dy)

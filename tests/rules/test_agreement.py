@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from hypothesis import HealthCheck, given, settings
 
@@ -15,7 +16,7 @@ from tests.builders import tiny_problems
 from tests.rules.judge import Judge, paths, routine_of
 
 PATHS = 12
-SLOWLY = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+SLOWLY = settings(deadline=None, max_examples=80, suppress_health_check=[HealthCheck.too_slow])
 
 
 def _cases(problem: Problem) -> Iterator[tuple[Network, Stated, tuple[Arc, ...], Judge]]:
@@ -26,19 +27,21 @@ def _cases(problem: Problem) -> Iterator[tuple[Network, Stated, tuple[Arc, ...],
 
 
 @SLOWLY
-@given(tiny_problems(rooms=False))
+@given(tiny_problems())
 def test_every_demand_agrees_with_the_checker(problem: Problem) -> None:
+    """The room apart, whose demands depend on where the couple begins."""
     for network, stated, way, judge in _cases(problem):
         routine = routine_of(problem, network, way)
+        stated = replace(stated, demands=tuple(d for d in stated.demands if not d.key.startswith("room:")))
         broken = {demand.key for demand in stated.demands if not judge.holds(demand)}
-        found = {breach.key for breach in breaches_of(problem, routine)}
+        found = {b.key for b in breaches_of(problem, routine) if not b.key.startswith("room:")}
         assert broken == found, [arc.figure for arc in way]
         together = judge.holds(*stated.demands)
         assert together == (not found)
 
 
 @SLOWLY
-@given(tiny_problems(rooms=False))
+@given(tiny_problems())
 def test_every_term_agrees_with_the_checker(problem: Problem) -> None:
     for network, stated, way, judge in _cases(problem):
         points = points_of(problem, routine_of(problem, network, way))
