@@ -33,7 +33,7 @@ def cue_card_pdf(sheet: Sheet, *, size: PaperSize = "A4") -> bytes:
 
 def _head(paper: Paper, sheet: Sheet) -> float:
     left, y = paper.left, paper.top
-    paper.font(16 if len(sheet.title) < 60 else 11, "B", family="serif")
+    paper.heading(sheet.title, 16 if len(sheet.title) < 60 else 11)
     y = paper.block(sheet.title, left, y, paper.width, 7 if len(sheet.title) < 60 else 5)
     shown = [fact.text for fact in sheet.facts if fact.label in {"Dance", "Tempo", "Length"}]
     paper.font(8, colour=SOFT)

@@ -139,6 +139,11 @@ class Paper:
         """Where the text area ends."""
         return float(self.pdf.h - MARGIN_MM)
 
+    def heading(self, words: str, size: float) -> None:
+        """Choose the heading font, or the text font when the heading font lacks a letter of the words."""
+        serif = _advances(_FAMILIES["serif"]["B"])
+        self.font(size, "B", family="serif" if all(letter in serif for letter in printable(words)) else "sans")
+
     def font(self, size: float, style: Style = "", *, family: Family = "sans", colour: str = INK) -> None:
         """Choose font and colour for what follows."""
         self.file, self.size = _FAMILIES[family][style], size

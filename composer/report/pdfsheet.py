@@ -29,7 +29,7 @@ def _overview(paper: Paper, sheet: Sheet) -> None:
     paper.font(8.5, colour=SOFT)
     y = paper.block(sheet.dances.upper(), left, y, paper.width, 4.2)
     long = len(sheet.title) > 60
-    paper.font(15 if long else 23, "B", family="serif")
+    paper.heading(sheet.title, 15 if long else 23)
     y = paper.block(sheet.title, left, y + 1, paper.width, 6.4 if long else 9.6) + 1
     for name, role, colour in ((sheet.leader_name, "Leader", LEAD), (sheet.follower_name, "Follower", FOLLOW)):
         if name:
@@ -98,7 +98,7 @@ def _phrase(paper: Paper, sheet: Sheet, phrase: PhraseLine, y: float, voice: Voi
     y = paper.room_for(y, 45)
     paper.rule(y + 1, thick=0.7)
     head = f"Phrase {phrase.number}" + (f" · {phrase.section}" if phrase.section else "")
-    paper.font(14, "B", family="serif")
+    paper.heading(head, 14)
     y = paper.block(head, left, y + 2, paper.width, 7)
     facts = [f"counts {phrase.counts}", phrase.bars, f"from {phrase.clock}"]
     facts += [f"music energy {phrase.energy} of 5"] if phrase.energy else []
@@ -123,7 +123,7 @@ def _figure(paper: Paper, figure: FigureLine, y: float, voice: Voice) -> float:
 
 def _figure_head(paper: Paper, figure: FigureLine, y: float) -> float:
     left, width = paper.left, paper.width
-    paper.font(12, "B", family="serif")
+    paper.heading(figure.name, 12)
     paper.one_line(figure.counts, left, y, 18, 5.4)
     y = paper.block(f"{figure.number}. {figure.name}", left + 19, y, width - 19, 5.4)
     paper.font(7.5, colour=SOFT)

@@ -216,12 +216,14 @@ def length_text(millimetres: int, lengths: Lengths) -> str:
     return f"{sign}{feet} ft" + (f" {rest} in" if rest else "")
 
 
+_BIDI: Final = re.compile("[\u202a-\u202e\u2066-\u2069]")
+"""Direction overrides: the pages isolate user text themselves, an override would only garble it."""
 _CONTROL: Final = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]+")
 
 
 def clean(words: str) -> str:
-    """User text as one line without characters that HTML, SVG or PDF cannot carry."""
-    return _CONTROL.sub(" ", words).strip()
+    """User text as one line without direction overrides and characters that HTML, SVG or PDF cannot carry."""
+    return _CONTROL.sub(" ", _BIDI.sub("", words)).strip()
 
 
 def listed(items: list[str]) -> str:

@@ -79,6 +79,8 @@ def test_hostile_names_come_out_readable() -> None:
     text = text_of(sheet_pdf(sheet))
     assert "<script>alert('x')</script>" in text
     assert "Zoë Ångström [dancer]" in text
+    # Hebrew and Arabic letters are there (order and joining are the reader's business).
+    assert set("שלום") <= set(text)
     assert letters("long long long") in letters(text)
     cue_card_pdf(sheet)
 

@@ -57,6 +57,7 @@ def test_plain_words_name_side_size_and_turn_of_the_body() -> None:
 
 
 def test_user_text_loses_only_what_no_format_can_carry() -> None:
+    assert clean("\u202eabc\u202c \u2067x") == "abc x"
     assert clean("a\x00b\n\ud800c é 💃 שלום") == "a b c é 💃 שלום"
 
 
