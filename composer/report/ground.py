@@ -7,6 +7,7 @@ the routine puts them. Without a room the figures are chained from (0, 0).
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from composer.catalogue.model import Figure
 from composer.floor.placing import placed, travel_of
@@ -48,6 +49,7 @@ def stills_of(routine: Routine, figures: Mapping[str, Figure], timeline: Timelin
                 index,
                 _spot(moment.leader, item.faces, start, whole["leader"]),
                 _spot(moment.follower, item.faces, start, whole["follower"]),
+                None if moment.at_tick is None else item.start_tick + moment.at_tick,
             )
             for moment in moments
         )
@@ -57,13 +59,17 @@ def stills_of(routine: Routine, figures: Mapping[str, Figure], timeline: Timelin
 
 
 def joined(stills: tuple[tuple[Still, ...], ...]) -> tuple[Still, ...]:
-    """One run of moments over the whole routine; where two figures meet, the later one begins."""
-    return tuple(
-        still
-        for index, run in enumerate(stills)
-        for still in run
-        if index == len(stills) - 1 or still.tick < stills[index + 1][0].tick
-    )
+    """One run of moments over the whole routine. Where two figures meet, the later one begins, and keeps the tick
+    of the step that led there."""
+    result: list[Still] = []
+    for run in stills:
+        first = run[0]
+        while result and result[-1].tick >= first.tick:
+            dropped = result.pop()
+            if first.at_tick is None:
+                first = replace(first, at_tick=dropped.at_tick)
+        result += [first, *run[1:]]
+    return tuple(result)
 
 
 def _spot(pose: Pose, faces: int, start: tuple[int, int], whole16: int) -> Spot:

@@ -41,13 +41,51 @@ class Spot:
 
 @dataclass(frozen=True)
 class Still:
-    """Both dancers at a tick of the routine. ``figure`` is the position (from 0) in the routine."""
+    """Both dancers at a tick of the routine. ``figure`` is the position (from 0) in the routine; ``at_tick`` the
+    tick of the step that led here (a foot lands on its count, the body is over it later), None when no step did."""
 
     tick: int
     at_s: float
     figure: int
     leader: Spot
     follower: Spot
+    at_tick: int | None = None
+
+
+@dataclass(frozen=True)
+class FootKey:
+    """Where a foot is at a tick; between two keys it moves straight. ``weight``: it carries the dancer from here on."""
+
+    tick: int
+    x_mm: int
+    y_mm: int
+    points16: int
+    weight: bool
+
+
+@dataclass(frozen=True)
+class FootTracks:
+    """The four feet over the whole routine."""
+
+    leader_left: tuple[FootKey, ...]
+    leader_right: tuple[FootKey, ...]
+    follower_left: tuple[FootKey, ...]
+    follower_right: tuple[FootKey, ...]
+
+
+@dataclass(frozen=True)
+class Call:
+    """A figure called one bar ahead. ``tick`` (of the call) may be negative: before the first danced beat.
+
+    ``at_s`` and ``figure_s`` are seconds of the music; ``at_s`` may be negative when the music starts at once.
+    """
+
+    tick: int
+    at_s: float
+    figure: int
+    figure_tick: int
+    figure_s: float
+    words: str
 
 
 @dataclass(frozen=True)
@@ -205,7 +243,11 @@ class RoomMark:
 
 @dataclass(frozen=True)
 class Sheet:
-    """The whole sheet."""
+    """The whole sheet.
+
+    ``beats_s`` has one entry more than there are beats: the end of the last beat. ``track`` is the path of the
+    recording the brief names, empty when there is none.
+    """
 
     title: str
     leader_name: str
@@ -222,6 +264,9 @@ class Sheet:
     sections: tuple[SectionMark, ...]
     accents: tuple[AccentMark, ...]
     stills: tuple[Still, ...]
+    tracks: FootTracks
+    calls: tuple[Call, ...]
+    track: str
     beats_s: tuple[float, ...]
     beats_in_bar: tuple[int, ...]
     beats_per_bar: int

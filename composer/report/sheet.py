@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from composer.problem import Problem
 from composer.report.counting import Counting, counts_text
 from composer.report.directions import Compass, compass_for
@@ -18,6 +20,7 @@ from composer.report.model import (
     Sheet,
     Still,
 )
+from composer.report.moves import calls_of, foot_tracks
 from composer.report.overview import cautions_of, facts_of, proof_of, room_words
 from composer.report.steps import hand_lines, stations, step_lines, sums_up
 from composer.report.words import CAUTION, Lengths, clean, length_text
@@ -61,6 +64,9 @@ def sheet_from(problem: Problem, routine: Routine, *, lengths: Lengths = "metres
         ),
         accents=accents,
         stills=joined(stills),
+        tracks=foot_tracks(joined(stills)),
+        calls=calls_of(lines, timeline),
+        track=_track(problem),
         beats_s=tuple(
             round(timeline.seconds_at(i * TICKS_PER_BEAT), 4) for i in range(routine.length_ticks // TICKS_PER_BEAT + 1)
         ),
@@ -80,6 +86,11 @@ def sheet_from(problem: Problem, routine: Routine, *, lengths: Lengths = "metres
 def _dance_name(problem: Problem, dance: str) -> str:
     known = problem.catalogue.dances.get(dance)
     return known.name if known is not None else dance
+
+
+def _track(problem: Problem) -> str:
+    named = problem.brief.music.track
+    return "" if named is None else str(Path(problem.document.file).parent / named)
 
 
 def _room(problem: Problem, lengths: Lengths) -> RoomMark | None:
