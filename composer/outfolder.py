@@ -34,6 +34,8 @@ def check_folder(out: Path, names: Iterable[str] = ()) -> None:
         If it is a file, cannot be written, or holds files of others under one of ``names``.
     """
     try:
+        with contextlib.suppress(FileNotFoundError, NotADirectoryError):
+            os.lstat(out)  # a name that is none, or too long, fails here
         if out.exists() and not out.is_dir():
             raise BadInput(Diagnostic("OUT002", "this is a file, a folder is needed.", Where(str(out))))
         place = next(parent for parent in (out, *out.absolute().parents) if parent.exists())
@@ -56,9 +58,9 @@ def write_out(out: Path, write: Callable[[Path], Iterable[Path]]) -> list[Path]:
     BadInput
         Like :func:`check_folder`. Nothing is left half-written.
     """
-    existed = out.is_dir()
     temporary: Path | None = None
     try:
+        existed = out.is_dir()
         home = out if existed else out.absolute().parent
         home.mkdir(parents=True, exist_ok=True)
         temporary = Path(tempfile.mkdtemp(prefix=".routine-composer.", dir=home))

@@ -215,7 +215,7 @@ def run(arguments: list[str]) -> int:
     try:
         return _run(arguments if arguments and arguments != ["figures"] else [*arguments, "--help"], as_json)
     except KeyboardInterrupt:
-        speak.line("Interrupted; nothing was written.")
+        speak.line("Interrupted.")
         return speak.INTERRUPTED
     except BrokenPipeError:
         _quiet()
@@ -230,6 +230,8 @@ def _run(arguments: list[str], as_json: bool) -> int:
     try:
         code = typer.main.get_command(app).main(arguments, "routine-composer", standalone_mode=False)
         sys.stdout.flush()
+        if code == speak.INTERRUPTED:  # some releases of the parser turn an interrupt into this code themselves
+            raise KeyboardInterrupt
         return code if isinstance(code, int) else speak.DONE
     except BadInput as problem:
         return speak.refuse(problem.diagnostics, as_json=as_json)
@@ -239,7 +241,10 @@ def _run(arguments: list[str], as_json: bool) -> int:
         return speak.refuse([explained(problem)], as_json=as_json)
     except typer.Abort:
         raise KeyboardInterrupt from None
-    except SystemExit as left:  # the argument parser leaves this way when nobody reads its output
+    except SystemExit as left:
+        if left.code == speak.INTERRUPTED:
+            raise KeyboardInterrupt from None
+        # otherwise the argument parser leaves this way when nobody reads its output
         _quiet()
         return left.code if isinstance(left.code, int) and left.code != 1 else speak.BROKEN_PIPE
 

@@ -21,7 +21,8 @@ def compose_command(brief: str, *, out: Path | None, seed: int, time_limit_s: fl
     began = time.monotonic()
     ticker = Ticker()
     try:
-        done = run(brief, out=folder, seed=seed, time_limit_s=time_limit_s, progress=ticker.tell)
+        with speak.libraries_silenced():
+            done = run(brief, out=folder, seed=seed, time_limit_s=time_limit_s, progress=ticker.tell)
     finally:
         ticker.end()
     if as_json:

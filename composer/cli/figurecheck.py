@@ -54,7 +54,7 @@ def _files(path: Path, faults: list[Diagnostic]) -> list[dict[str, Any]]:
     """Check figure files on their own: each by the page its ``dance`` key names."""
     files = sorted(path.glob("*.yaml")) if path.is_dir() else [path]
     if not files:
-        raise BadInput(Diagnostic("FIG030", "there are no figure files (*.yaml) here.", Where(str(path))))
+        raise BadInput(Diagnostic("FIG090", "there are no figure files (*.yaml) here.", Where(str(path))))
     sources = find_sources(())
     holds, _ = read_holds(sources.holds)
     pages: dict[str, DanceFile | None] = {}
@@ -103,7 +103,7 @@ def _dance_faults(chart: FigureFile, where: Where) -> Iterator[Diagnostic]:
     known = sorted(find_sources(()).pages)
     if chart.dance not in known:
         remedy = did_you_mean(chart.dance, known) or "For a dance of your own, check its whole catalogue folder."
-        yield Diagnostic("FIG031", f"'{chart.dance}' is not a dance of this catalogue.", where, remedy)
+        yield Diagnostic("FIG091", f"'{chart.dance}' is not a dance of this catalogue.", where, remedy)
 
 
 def _page(dance: str) -> DanceFile | None:

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from composer.brief.schema import Music
 from composer.cli import speak
 from composer.errors import BadInput, Diagnostic, Where
-from composer.textfiles import Document, json_text, write_text
+from composer.textfiles import Document, json_text, read_yaml, write_text
 from composer.timeline.model import Timeline
 from composer.units import TICKS_PER_BEAT
 
@@ -43,11 +43,14 @@ def _heard(path: Path, tune: int | None, tempo: float | None, phrase_bars: int |
     kind = path.suffix.lower()
     given: dict[str, Any] = {"tune": tune, "tempo": tempo, "phrase_bars": phrase_bars}
     given = {key: value for key, value in given.items() if value is not None}
-    if not path.exists():
-        raise BadInput(Diagnostic("TML032", "there is no such file.", Where(str(path))))
+    if not path.is_file():
+        message = "this is a folder, a file is needed." if path.is_dir() else "there is no such file."
+        raise BadInput(Diagnostic("TML032", message, Where(str(path))))
     if kind == ".json":
+        from composer.brief.load import refuse_newer
         from composer.timeline import read_timeline
 
+        refuse_newer(read_yaml(path), "timeline/1", "TML060")
         if given:
             raise BadInput(Diagnostic("CMD004", f"a timeline takes no --{next(iter(given)).replace('_', '-')}."))
         return read_timeline(path)

@@ -6,11 +6,12 @@ line. Text from files and arguments never reaches the terminal with control char
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import sys
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
@@ -74,6 +75,30 @@ def console(*, to_stderr: bool = False) -> Console:
     if os.environ.get("COLUMNS", "").isdecimal():
         width = max(20, min(400, int(os.environ["COLUMNS"])))
     return Console(stderr=to_stderr, width=width, highlight=False, markup=False, emoji=False)
+
+
+@contextlib.contextmanager
+def libraries_silenced() -> Iterator[None]:
+    """Keep what compiled libraries print by themselves off standard output, where only results may go."""
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # there is no standard output at all
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+    finally:
+        sys.stdout.flush()
+        with contextlib.suppress(Exception):  # what a library still holds back must not come later
+            import ctypes
+
+            ctypes.CDLL(None).fflush(None)
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def wrapped(text: str, width: int, indent: str = "") -> None:

@@ -12,8 +12,9 @@ if TYPE_CHECKING:
 
     from composer.report.model import FigureLine, Sheet
 
-NARROW: Final = 76
-"""Columns below which a table would break every word; figures are then told one under the other."""
+NARROW: Final = 60
+"""Columns below which figures are told one under the other, without columns."""
+COUNTS, CLOCK, GAP = 7, 7, 2
 
 
 def routine_table(sheet: Sheet, width: int) -> Iterator[RenderableType]:
@@ -24,52 +25,75 @@ def routine_table(sheet: Sheet, width: int) -> Iterator[RenderableType]:
     facts = {fact.label: fact.text for fact in sheet.facts}
     yield Text(clean(" · ".join(facts[key] for key in ("Dance", "Length", "Room") if key in facts)), style="dim")
     yield Text("")
-    if width < NARROW:
-        yield from _stacked(sheet)
-    else:
-        yield _wide(sheet, width)
+    yield from _stacked(sheet) if width < NARROW else _columns(sheet, width)
     yield Text("")
     yield Text(clean(sheet.direction_note), style="dim")
 
 
-def _wide(sheet: Sheet, width: int) -> RenderableType:
+def _columns(sheet: Sheet, width: int) -> Iterator[RenderableType]:
+    """One line a figure: counts, clock, name, how it begins; notes under the name."""
+    from rich.padding import Padding
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim", show_edge=False)
-    table.add_column("counts", no_wrap=True, justify="right")
-    table.add_column("time", no_wrap=True, justify="right")
-    table.add_column("figure", min_width=16, ratio=3, style="bold")
-    table.add_column("begin in", ratio=4)
-    table.add_column("note", ratio=4, style="dim")
-    phrases = {phrase.start_tick: phrase for phrase in sheet.phrases}
-    sections = {mark.start_tick: mark.label for mark in sheet.sections} if len(sheet.sections) > 1 else {}
+    left = COUNTS + CLOCK + 2 * GAP
+    name = max(18, min(44, 2 * (width - left - GAP) // 5))
+
+    def row(*cells: Text) -> Table:
+        grid = Table.grid(padding=(0, GAP, 0, 0), pad_edge=False)
+        for size, justify in ((COUNTS, "right"), (CLOCK, "right"), (name, "left")):
+            grid.add_column(width=size, justify=justify)  # type: ignore[arg-type]
+        grid.add_column(width=width - left - name - GAP)
+        grid.add_row(*cells)
+        return grid
+
+    yield row(*(Text(title, style="dim") for title in ("counts", "time", "figure", "begins in")))
+    breaks = _breaks(sheet)
+    hold = ""
     for line in sheet.figures:
-        if line.start_tick in sections:
-            table.add_row("", "", Text(clean(sections[line.start_tick]), style="cyan"), "", "")
-        elif line.start_tick in phrases and line.start_tick and not sections:
-            table.add_section()
-        table.add_row(line.counts, line.clock, Text(clean(line.name)), _standing(line), Text(_note(line)))
-    return table
+        if label := breaks.get(line.start_tick):
+            yield Padding(Text(clean(label), style="cyan"), (0, 0, 0, left))
+        begins = _standing(line, hold)
+        yield row(Text(line.counts), Text(line.clock), Text(clean(line.name), style="bold"), Text(begins))
+        if note := _note(line):
+            yield Padding(Text(note, style="dim"), (0, 0, 0, left + 2))
+        hold = line.entry.hold
+
+
+def _breaks(sheet: Sheet) -> dict[int, str]:
+    """Headings by tick: sections when the music has some with names, each told where its first figure begins."""
+    starts = [line.start_tick for line in sheet.figures]
+    found: dict[int, str] = {}
+    for mark in sheet.sections if len(sheet.sections) > 1 else ():
+        first = next((tick for tick in starts if tick >= mark.start_tick), None)
+        if first is not None and first < mark.end_tick:
+            found[first] = f"section {mark.label}" if len(mark.label) < 3 else mark.label
+    return found
 
 
 def _stacked(sheet: Sheet) -> Iterator[RenderableType]:
+    from rich.padding import Padding
     from rich.text import Text
 
+    breaks = _breaks(sheet)
     for line in sheet.figures:
+        if label := breaks.get(line.start_tick):
+            yield Text(clean(label), style="cyan")
         yield Text.assemble((f"{line.counts} ", "dim"), (clean(line.name), "bold"))
-        yield Text(f"  {_standing(line)}")
+        yield Padding(Text(_standing(line, "")), (0, 0, 0, 2))
         if note := _note(line):
-            yield Text(f"  {note}", style="dim")
+            yield Padding(Text(note, style="dim"), (0, 0, 0, 2))
 
 
-def _standing(line: FigureLine) -> str:
-    return clean(f"{line.entry.hold}, {line.entry.leader_faces}")
+def _standing(line: FigureLine, hold_before: str) -> str:
+    """How the figure begins; the hold only where it is another than the line above said."""
+    parts = [line.entry.leader_faces] if line.entry.hold == hold_before else [line.entry.hold, line.entry.leader_faces]
+    return clean(", ".join(parts))
 
 
 def _note(line: FigureLine) -> str:
     """What a dancer wants to be told at a glance: hits, runs across a phrase, hands, cautions."""
     notes = [line.peak if line.on_hit else "", line.runs_on]
-    notes += [f"{note.text}" if note.count == "1" else f"{note.count}: {note.text}" for note in line.hands[:2]]
-    notes += ["see the caution on the sheet"] if line.cautions else []
+    notes += [note.text if note.count == "1" else f"on {note.count} {note.text}" for note in line.hands[:2]]
+    notes += ["caution, see the sheet"] if line.cautions else []
     return clean("; ".join(note for note in notes if note))

@@ -121,6 +121,17 @@ CASES = [
     brief("the last bar before the first", "BRF003", with_music("{tempo: 88, bars: 8, first_bar: 5, last_bar: 4}")),
     brief("bars of four for a waltz", "BRF027", with_music("{tempo: 88, bars: 8, beats_per_bar: 4}")),
     brief("no such score", "TML032", with_music("{score: nothing.abc}")),
+    brief("a broken score", "TML020", with_music("{score: a.musicxml}"), a__musicxml="<score-partwise><part>"),
+    brief("a score without notes", "TML025", with_music("{score: a.abc}"), a__abc="X:1\nT:t\nM:3/4\nL:1/4\nK:C\n"),
+    brief("a score of binary junk", "TML002", with_music("{score: a.abc}"), a__abc=JUNK),
+    brief("a beat file that goes back in time", "TML011", with_music("{beats: b.txt}"), b__txt="0 1\n1 2\n0.5 3\n"),
+    Case("an empty score", ("TML001",), {"music.abc": ""}, LISTEN),
+    Case("a score of fifty megabytes", ("TML001",), {}, LISTEN, sparse("music.abc")),
+    Case("no music file", ("TML032",), {}, LISTEN),
+    Case("a folder to listen to", ("TML032",), {}, LISTEN, a_folder("music.abc")),
+    Case("a timeline of a newer format", ("TML060",), {"t.json": '{"format": "timeline/2"}'}, ("listen", "t.json")),
+    Case("a timeline written into a folder", ("OUT001",), {"b.txt": "0 1\n1 2\n2 3\n3 1\n4 2\n5 3\n"},
+         ("listen", "b.txt", "--out", "out"), a_folder("out")),
     # output folders
     Case("a file where the folder should be", ("OUT002",), {"brief.yaml": BRIEF, "out": "a file"}),
     Case("a folder under a file", ("OUT001",), {"brief.yaml": BRIEF, "file": "x"},
@@ -159,9 +170,9 @@ CASES = [
     # figures
     Case("no figure file", ("YML001",), {}, CHECK),
     Case("a figure of binary junk", ("YML002",), {"figure.yaml": JUNK}, CHECK),
-    Case("a figure of no known dance", ("FIG031",), {"figure.yaml": WHISK.replace("dance: waltz", "dance: walz")},
+    Case("a figure of no known dance", ("FIG091",), {"figure.yaml": WHISK.replace("dance: waltz", "dance: walz")},
          CHECK),
-    Case("a folder without figures", ("FIG030",), {}, ("figures", "check", "none"), a_folder("none")),
+    Case("a folder without figures", ("FIG090",), {}, ("figures", "check", "none"), a_folder("none")),
     Case("a figure with a wrong key", ("FIG001",), {"figure.yaml": WHISK + "colour: red\n"}, CHECK),
 ]  # fmt: skip
 
