@@ -61,13 +61,19 @@ class ArmWalk:
     hands: list[tuple[HandPair, ...]] = field(default_factory=list)
     faults: list[Diagnostic] = field(default_factory=list)
     under: tuple[Role, ...] = ()
+    end: Arms | None = None
 
 
 def walk_arms(
-    chart: FigureFile, holds: HoldsFile, layout: Layout, fitted: Fitted, where: Callable[..., Where]
+    chart: FigureFile,
+    holds: HoldsFile,
+    layout: Layout,
+    fitted: Fitted,
+    where: Callable[..., Where],
+    begin: Arms | None = None,
 ) -> ArmWalk:
-    """Lead the arms through the fitted figure."""
-    walker = _Walker(chart, holds, layout, where, arms_at(holds, chart.entry.hold))
+    """Lead the arms through the fitted figure, from those of the entry hold unless ``begin`` says otherwise."""
+    walker = _Walker(chart, holds, layout, where, begin or arms_at(holds, chart.entry.hold))
     walker.note()
     circles = _circles(layout, fitted, holds)
     marks = {mark.index: mark.hold for mark in layout.marks if mark.index}
@@ -81,7 +87,7 @@ def walk_arms(
             walker.compare(index, marks[index], last=index == len(layout.ticks))
         walker.note()
     under = tuple(role for role in ROLES if walker.turned_under[role] >= PASSES_UNDER16)
-    return ArmWalk(walker.hands, walker.faults, under)
+    return ArmWalk(walker.hands, walker.faults, under, walker.arms)
 
 
 def _circles(layout: Layout, fitted: Fitted, holds: HoldsFile) -> list[float]:

@@ -2,10 +2,9 @@
 
 What is kept, and why it is enough
 ----------------------------------
-*Bearings*: where each partner sees the other, in degrees clockwise from straight ahead, counted on when it passes
-behind (not cut off at half a turn). A low joined arm is led round the body by it: seen from the own side (right hand:
-clockwise), about half a turn brings the hand behind the back, about half a turn the other way wraps it across the
-front. Beyond the limits below no shoulder follows.
+*Bearings*: where each partner sees the other, in degrees clockwise from straight ahead (-180 to 180). A low joined arm
+is led round the body by it: seen from the own side (right hand: clockwise), about half a turn brings the hand behind
+the back, about half a turn the other way wraps it across the front. Beyond the limits below no shoulder follows.
 
 *Windings*: a **raised** pair passes over the head, so its arm may come down any number of whole turns away. While a
 pair is low its whole turns are fixed; after it has come down those that a body allows are all open, and what
@@ -22,6 +21,7 @@ All this is common practice of partner dancing, no source; the numbers are ours.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -70,7 +70,7 @@ class Arms:
     twist16: frozenset[int] = frozenset()
 
     def bearing(self, role: Role) -> float:
-        """Where a partner sees the other, degrees clockwise from straight ahead, counted on past half a turn."""
+        """Where a partner sees the other, degrees clockwise from straight ahead."""
         return self.leader if role == "leader" else self.follower
 
     def winding(self, pair: Pair) -> Winding | None:
@@ -79,7 +79,7 @@ class Arms:
 
     @property
     def relative16(self) -> float:
-        """Facing of the follower less that of the leader in sixteenths, counted on."""
+        """Facing of the follower less that of the leader in sixteenths (up to whole turns)."""
         return (180 + self.leader - self.follower) / 22.5
 
 
@@ -142,7 +142,26 @@ def _pruned(arms: Arms) -> Arms:
     twist = frozenset(t for t in arms.twist16 if abs(t) <= TWIST_LIMIT16)
     if arms.twist16 and not twist:
         raise Tangle("the two pairs of joined hands are twisted about each other by more than a whole turn")
-    return replace(arms, pairs=tuple(pairs), twist16=twist)
+    return _counted_from_zero(replace(arms, pairs=tuple(pairs), twist16=twist))
+
+
+def _counted_from_zero(arms: Arms) -> Arms:
+    """The same arms with both bearings between -180 and 180 and the whole turns in the windings of the low pairs."""
+    shifts = {role: math.floor((180 - arms.bearing(role)) / 360) for role in ROLES}
+    if not any(shifts.values()):
+        return arms
+    pairs = tuple(
+        w
+        if w.high
+        else replace(
+            w,
+            leader=frozenset(k - shifts["leader"] for k in w.leader),
+            follower=frozenset(k - shifts["follower"] for k in w.follower),
+        )
+        for w in arms.pairs
+    )
+    leader, follower = arms.leader + 360 * shifts["leader"], arms.follower + 360 * shifts["follower"]
+    return replace(arms, leader=leader, follower=follower, pairs=pairs)
 
 
 def _too_far(arms: Arms, winding: Winding, role: Role) -> str:

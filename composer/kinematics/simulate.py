@@ -105,6 +105,12 @@ def lay_out(chart: FigureFile, holds: HoldsFile, tempo_most: float | None = None
     return Layout(tuple(ticks), leaders, followers, unknowns, tuple(marks), tuple(asked), tuple(reaches))
 
 
+def laid_out_and_fitted(chart: FigureFile, holds: HoldsFile, tempo_most: float | None = None) -> tuple[Layout, Fitted]:
+    """The figure with its natural strides, for a chart that has passed the checks of :mod:`.chartcheck`."""
+    layout = lay_out(chart, holds, tempo_most)
+    return layout, _solved(layout, None, 1.0)
+
+
 def _at_events(
     first: Standing, after: Sequence[Standing], own: Sequence[int], ticks: Sequence[int]
 ) -> tuple[Standing, ...]:
@@ -138,11 +144,11 @@ def _solved(layout: Layout, base: Vector | None, scale: float) -> Fitted:
 def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vector) -> tuple[float, float]:
     """How far strides may shrink and grow: the figure still fits, and carries the leader that much less or farther."""
     end = layout.leader[-1].centre
-    natural = end[:, :-1] @ base
+    natural = end[:, :-1] @ base + end[:, -1]
 
     def fits(scale: float) -> bool:
         fitted = _solved(layout, base, scale)
-        off = float(((end[:, :-1] @ fitted.values - scale * natural) ** 2).sum() ** 0.5)
+        off = float(((end[:, :-1] @ fitted.values + end[:, -1] - scale * natural) ** 2).sum() ** 0.5)
         allowed = SCALE_SLACK_MM + SCALE_SLACK * float((natural**2).sum() ** 0.5)
         return off <= allowed and not any(True for _ in fit_faults(chart, holds, layout, fitted, _nowhere))
 
