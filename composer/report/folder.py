@@ -11,6 +11,7 @@ from composer.report.page import sheet_html
 from composer.report.paper import PaperSize
 from composer.report.pdfsheet import sheet_pdf
 from composer.report.plan import plan_svg
+from composer.report.practice import practice_html
 from composer.report.strip import timeline_svg
 from composer.routine import as_data
 from composer.textfiles import json_text, write_bytes
@@ -35,6 +36,7 @@ def write_folder(sheet: Sheet, out: Path, *, paper: PaperSize | None = None) -> 
         "sheet.html": sheet_html(sheet),
         "plan.svg": _XML + plan_svg(sheet) + "\n",
         "timeline.svg": _XML + timeline_svg(sheet) + "\n",
+        "practice.html": practice_html(sheet),
         "sheet.pdf": sheet_pdf(sheet, size=size),
         "cue-card.pdf": cue_card_pdf(sheet, size=size),
     }
