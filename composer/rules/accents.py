@@ -30,6 +30,9 @@ EXAMPLES = (
     Example("one bar late", ("four", "four", "four", "side"), wishes={"hits": "must"}, music={"hits": [9]}, good=False),
     Example("a preferred hit may be missed", ("four", "four", "four", "side"), music={"hits": [9]}),
     Example("the pose is held to the end", ("four", "eight", "pose"), wishes={"final_pose": True}),
+    Example(
+        "the pose is struck on the last bar's first count", ("four", "four", "late-pose"), wishes={"final_pose": True}
+    ),
     Example("the pose is struck too early", ("four", "four", "long-pose"), wishes={"final_pose": True}, good=False),
     Example("no figure for an ending", ("four", "four", "eight"), wishes={"final_pose": True}, good=False),
 )

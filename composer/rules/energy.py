@@ -60,7 +60,7 @@ def points(problem: Problem, routine: Routine) -> Iterable[Points]:
         return ()
     given = [0] * len(routine.figures)
     for index, placed, figure in danced(problem, routine):
-        for tick in range(placed.start_tick, placed.end_tick, TICKS_PER_BEAT):
+        for tick in range(max(0, placed.start_tick), min(placed.end_tick, problem.length_ticks), TICKS_PER_BEAT):
             beat = music.usable[0] + tick // TICKS_PER_BEAT
             for section in music.sections:
                 if section.start <= beat < section.start + section.beats and section.energy is not None:

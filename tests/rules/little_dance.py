@@ -32,6 +32,7 @@ def figures() -> list[Figure]:
         a_figure("dip", 4, cautions=("dip",), good_for=("ending",), peak=4),
         a_figure("pose", 4, good_for=("ending",), peak=4),
         a_figure("long-pose", 8, good_for=("ending",), peak=4),
+        a_figure("late-pose", 8, good_for=("ending",), peak=5),
         a_figure("turn", 4, turn=4),
         a_figure("spin", 4, turn=8),
         a_figure("spin-back", 4, turn=-8),
