@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from composer.errors import BadInput, Diagnostic, Where
+from composer.report.captions import captions_vtt
 from composer.report.cuecard import cue_card_pdf
 from composer.report.model import Sheet
 from composer.report.page import sheet_html
@@ -12,6 +13,7 @@ from composer.report.paper import PaperSize
 from composer.report.pdfsheet import sheet_pdf
 from composer.report.plan import plan_svg
 from composer.report.practice import practice_html
+from composer.report.score import routine_musicxml
 from composer.report.strip import timeline_svg
 from composer.routine import as_data
 from composer.textfiles import json_text, write_bytes
@@ -37,6 +39,8 @@ def write_folder(sheet: Sheet, out: Path, *, paper: PaperSize | None = None) -> 
         "plan.svg": _XML + plan_svg(sheet) + "\n",
         "timeline.svg": _XML + timeline_svg(sheet) + "\n",
         "practice.html": practice_html(sheet),
+        "calls.vtt": captions_vtt(sheet),
+        "routine.musicxml": routine_musicxml(sheet),
         "sheet.pdf": sheet_pdf(sheet, size=size),
         "cue-card.pdf": cue_card_pdf(sheet, size=size),
     }
