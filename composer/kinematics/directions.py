@@ -73,6 +73,9 @@ SIZES: Final[dict[Size, tuple[float, float, float]]] = {
     "large": (0.25, 0.48, 0.68),
 }
 """Least, natural and most stride per size, in statures."""
+STRAIGHT_LEAST: Final[dict[Size, float]] = {"tiny": 0.0, "small": 0.08, "normal": 0.28, "large": 0.40}
+"""Least stride of a step that does not turn; on the inside of a turn people step as small as they must."""
+TURNING_FREELY16: Final = 3
 
 FREE_FOOT_MM: Final[dict[str, tuple[float, float]]] = {
     "tap": (0, 1.0), "point": (60, 3.2), "brush": (40, 0.9), "kick": (320, 0.6), "flick": (-220, 0.8),
@@ -92,14 +95,16 @@ def side_sign(foot: Foot) -> int:
 
 
 def stride_range(
-    action: Action, size: Size, stature_mm: int, beats: float, tempo: float | None = None
+    action: Action, size: Size, stature_mm: int, beats: float, tempo: float | None = None, turn16: int = 0
 ) -> tuple[float, float, float]:
     """Least, natural and most length in mm of a walking action that has ``beats`` of time.
 
     Within half a beat (the middle of a triple step) people step about six tenths as far. ``tempo`` (the fastest of
     the dance, beats a minute) bounds them by the speed people reach.
     """
-    least, natural, most = (part * stature_mm * SECTORS[action].stretch for part in SIZES[size])
+    least, natural, most = SIZES[size]
+    least += (STRAIGHT_LEAST[size] - least) * max(0.0, 1 - abs(turn16) / TURNING_FREELY16)
+    least, natural, most = (part * stature_mm * SECTORS[action].stretch for part in (least, natural, most))
     hurry = min(1.0, 0.2 + 0.8 * max(beats, 0.5))
     least, natural, most = least * hurry, natural * hurry, most * (0.5 + 0.5 * hurry)
     if tempo is not None:

@@ -30,6 +30,7 @@ PASSED_WEIGHT: Final = 4.0
 HINT_WEIGHT: Final = 0.12
 PUSH_WEIGHT: Final = 6.0
 PUSH_ROUNDS: Final = 6
+PUSH_MARGIN_MM: Final = 20.0
 BODIES_MM: Final = 250
 """Nearer than this two body centres cannot be (common practice)."""
 
@@ -40,6 +41,15 @@ class Mark:
 
     index: int
     hold: str
+
+
+@dataclass(frozen=True)
+class Gap:
+    """How near and how far the body centres may be after an event; ``why`` says what holds them together."""
+
+    least_mm: float
+    most_mm: float
+    why: str
 
 
 @dataclass(frozen=True)
@@ -131,9 +141,9 @@ def fit(
     follower: Sequence[Standing],
     unknowns: Unknowns,
     asked: Sequence[Asked],
-    most_apart_mm: Sequence[float],
+    gaps: Sequence[Gap],
 ) -> Fitted:
-    """Solve. ``most_apart_mm`` is the reach after every event (entry first).
+    """Solve. ``gaps`` has one entry per event (entry first).
 
     Raises
     ------
@@ -153,7 +163,7 @@ def fit(
     values = bounded_least_squares(matrix, goal, least, most)
     pushes: dict[tuple[int, int], int] = {}
     for _ in range(PUSH_ROUNDS):
-        extra = _pushes(between, values, asked, most_apart_mm, pushes)
+        extra = _pushes(between, values, asked, gaps, pushes)
         if not extra:
             break
         matrix = np.vstack([matrix, *[row for row, _ in extra]])
@@ -168,7 +178,7 @@ def _pushes(
     between: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
     values: Vector,
     asked: Sequence[Asked],
-    most_apart_mm: Sequence[float],
+    gaps: Sequence[Gap],
     done: dict[tuple[int, int], int],
 ) -> list[tuple[Matrix, float]]:
     """Rows that keep bodies apart (also mid-way between events) and arms within reach."""
@@ -186,7 +196,9 @@ def _pushes(
     for i, j, form in forms:
         line = form[:, :-1] @ values + form[:, -1]
         gap = float(np.hypot(*line))
-        nearest_allowed, reach = BODIES_MM + 20.0, min(most_apart_mm[i], most_apart_mm[j]) - 20.0
+        nearest_allowed, reach = BODIES_MM + PUSH_MARGIN_MM, min(gaps[i].most_mm, gaps[j].most_mm) - PUSH_MARGIN_MM
+        if i == j:
+            nearest_allowed = gaps[i].least_mm + PUSH_MARGIN_MM
         if nearest_allowed <= gap <= reach:
             continue
         key = (i, j)

@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Final
 from composer.charts import FigureFile, HoldsFile, Pair
 from composer.errors import Diagnostic, Where
 from composer.kinematics.directions import MOST_MM_PER_S, OUTER_SPEED
-from composer.kinematics.fit import BODIES_MM, KEPT_WEIGHT, Fitted, Mark, mismatch16
+from composer.kinematics.fit import BODIES_MM, KEPT_WEIGHT, Fitted, Gap, Mark, mismatch16
 from composer.kinematics.motion import Motion
 from composer.units import TICKS_PER_BEAT, count_at, count_text, ticks_from_beats
 
 if TYPE_CHECKING:
     from composer.kinematics.simulate import Layout
+    from composer.kinematics.tracks import Standing
 
 Place = Callable[..., Where]
 
@@ -29,6 +30,8 @@ DISTANCE_TOLERANCE_MM: Final = 30
 STRETCHED_ARMS_MM: Final = 1400
 """Two straight arms, shoulder to shoulder (sum of published arm lengths less half hands)."""
 NO_HANDS_MM: Final = 3500
+HOLD_GIVE_MM: Final = 50
+FRAME_GIVE_MM: Final = 100
 MOST_MM_PER_BEAT: Final = 1250
 TRAVEL_TOLERANCE_MM: Final = 200
 
@@ -53,9 +56,37 @@ def joined_after(chart: FigureFile, holds: HoldsFile, ticks: Sequence[int], mark
     return result
 
 
-def reaches_mm(chart: FigureFile, holds: HoldsFile, ticks: Sequence[int], marks: Sequence[Mark]) -> list[float]:
-    """How far apart the partners may be after every event (entry first)."""
-    return [float(STRETCHED_ARMS_MM if joined else NO_HANDS_MM) for joined in joined_after(chart, holds, ticks, marks)]
+def gaps_allowed(
+    chart: FigureFile,
+    holds: HoldsFile,
+    ticks: Sequence[int],
+    marks: Sequence[Mark],
+    leader: Sequence[Standing],
+    follower: Sequence[Standing],
+) -> list[Gap]:
+    """How near and far the partners may be after every event (entry first).
+
+    While a hold stays the same and both face as it says, its own least and most bind; while hands change or somebody
+    turns, joined hands reach as far as arms; in a closed-type frame a little farther than the wider of its holds.
+    """
+    result = []
+    joined = joined_after(chart, holds, ticks, marks)
+    for index in range(len(ticks) + 1):
+        before = max((m for m in marks if m.index <= index), key=lambda m: m.index)
+        after = min((m for m in marks if m.index >= index), key=lambda m: m.index)
+        one, two = holds.holds[before.hold], holds.holds[after.hold]
+        stance = holds.stances[one.stance]
+        facing = mismatch16(leader[index], follower[index], stance) == 0
+        if one.frame and two.frame:
+            most = max(stance.most, holds.stances[two.stance].most) + FRAME_GIVE_MM
+            result.append(Gap(BODIES_MM, most, "the frame reaches"))
+        elif before.hold == after.hold and facing and {j.pair for j in one.hands} <= joined[index] and one.hands:
+            why = f"the hold '{before.hold}' lasts from {_cm(stance.least)} to"
+            result.append(Gap(max(BODIES_MM, stance.least - HOLD_GIVE_MM), stance.most + HOLD_GIVE_MM, why))
+        else:
+            most = STRETCHED_ARMS_MM if joined[index] else NO_HANDS_MM
+            result.append(Gap(BODIES_MM, most, "stretched arms reach" if joined[index] else "hands find again at most"))
+    return result
 
 
 def _said(layout: Layout, index: int) -> str:
@@ -139,29 +170,31 @@ def _distance_faults(chart: FigureFile, layout: Layout, fitted: Fitted, where: P
     # In a kept hold the couple turns round its common centre, so half-way is no nearer than the ends.
     kept = {asked.index for asked in layout.asked if asked.weight == KEPT_WEIGHT}
     for index in range(1, len(lines)):
+        allowed = layout.gaps[index]
         gap = math.hypot(*lines[index])
-        half_way = math.hypot(*((lines[index - 1] + lines[index]) / 2))
-        if kept & {index - 1, index}:
-            half_way = gap
-        nearest = min(gap, half_way)
-        reach = layout.reaches_mm[index]
-        if nearest < BODIES_MM - DISTANCE_TOLERANCE_MM:
-            moment = f"on {_said(layout, index)}" if gap <= half_way else f"before {_said(layout, index)}"
+        half_way = gap if kept & {index - 1, index} else math.hypot(*((lines[index - 1] + lines[index]) / 2))
+        said, place = _said(layout, index), _step_place(chart, layout, index, where)
+        if min(gap, half_way) < BODIES_MM - DISTANCE_TOLERANCE_MM:
+            moment = f"on {said}" if gap <= half_way else f"before {said}"
             yield Diagnostic(
                 "FIG032",
-                f"{moment} the bodies would be {_cm(nearest)} apart; {_cm(BODIES_MM)} between their centres is the "
-                "least.",
-                _step_place(chart, layout, index, where),
+                f"{moment} the bodies would be {_cm(min(gap, half_way))} apart; {_cm(BODIES_MM)} between their centres "
+                "is the least.",
+                place,
                 "Let them pass to one side, or change a direction or a size.",
             )
-        if gap > reach + DISTANCE_TOLERANCE_MM:
+        elif gap < allowed.least_mm - DISTANCE_TOLERANCE_MM:
+            yield Diagnostic(
+                "FIG032",
+                f"on {said} the partners would be {_cm(gap)} apart; {allowed.why} {_cm(allowed.most_mm)}.",
+                place,
+                "Change a direction or a size, or name the hold they pass through with 'via'.",
+            )
+        if gap > allowed.most_mm + DISTANCE_TOLERANCE_MM:
             yield Diagnostic(
                 "FIG033",
-                f"on {_said(layout, index)} the partners would be {_cm(gap)} apart; joined hands reach "
-                f"{_cm(reach)} at full stretch."
-                if reach <= STRETCHED_ARMS_MM
-                else f"on {_said(layout, index)} the partners would be {_cm(gap)} apart, too far to find hands again.",
-                _step_place(chart, layout, index, where),
+                f"on {said} the partners would be {_cm(gap)} apart; {allowed.why} {_cm(allowed.most_mm)}.",
+                place,
                 "Make the steps smaller, or drop the hands before.",
             )
 

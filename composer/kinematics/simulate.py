@@ -16,10 +16,10 @@ from composer.errors import Diagnostic, Where
 from composer.kinematics.armcheck import ArmWalk, walk_arms
 from composer.kinematics.chartcheck import chart_faults, ticks_of
 from composer.kinematics.directions import FOLLOWER_STATURE_MM, LEADER_STATURE_MM
-from composer.kinematics.fit import Asked, Fitted, Mark, asked_places, fit
+from composer.kinematics.fit import Asked, Fitted, Gap, Mark, asked_places, fit
 from composer.kinematics.moments import pose_at, settled_ticks, with_pivots
 from composer.kinematics.motion import Moment, Motion, Pose
-from composer.kinematics.motioncheck import fit_faults, motion_faults, reaches_mm
+from composer.kinematics.motioncheck import fit_faults, gaps_allowed, motion_faults
 from composer.kinematics.tracks import Pace, Standing, Unknowns, other, start, unknowns_needed, walk
 from composer.units import TICKS_PER_BEAT, ticks_from_beats
 
@@ -42,7 +42,7 @@ class Layout:
     unknowns: Unknowns
     marks: tuple[Mark, ...]
     asked: tuple[Asked, ...]
-    reaches_mm: tuple[float, ...]
+    gaps: tuple[Gap, ...]
 
 
 def simulate(
@@ -101,8 +101,8 @@ def lay_out(chart: FigureFile, holds: HoldsFile, tempo_most: float | None = None
     followers = _at_events(follower_start, follower, [s.tick for s in chart.follower], ticks)
     marks = _marks(chart, ticks)
     asked = asked_places(marks, leaders, followers, dict(holds.holds), dict(holds.stances))
-    reaches = reaches_mm(chart, holds, ticks, marks)
-    return Layout(tuple(ticks), leaders, followers, unknowns, tuple(marks), tuple(asked), tuple(reaches))
+    gaps = gaps_allowed(chart, holds, ticks, marks, leaders, followers)
+    return Layout(tuple(ticks), leaders, followers, unknowns, tuple(marks), tuple(asked), tuple(gaps))
 
 
 def laid_out_and_fitted(chart: FigureFile, holds: HoldsFile, tempo_most: float | None = None) -> tuple[Layout, Fitted]:
@@ -138,7 +138,7 @@ def _solved(layout: Layout, base: Vector | None, scale: float) -> Fitted:
         natural = [min(max(b * scale, lo), hi) for b, lo, hi in
                    zip(base.tolist(), unknowns.least, unknowns.most, strict=True)]  # fmt: skip
         unknowns = Unknowns(unknowns.least, natural, unknowns.most, unknowns.pull)
-    return fit(layout.leader, layout.follower, unknowns, layout.asked, layout.reaches_mm)
+    return fit(layout.leader, layout.follower, unknowns, layout.asked, layout.gaps)
 
 
 def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vector) -> tuple[float, float]:

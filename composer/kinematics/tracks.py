@@ -204,7 +204,7 @@ def _stride(step: Step, here: Standing, pace: Pace, unknowns: Unknowns, beats: f
     step turns the wider its sector.
     """
     sector = SECTORS[step.do]
-    least, natural, most = stride_range(step.do, step.size, pace.stature_mm, beats, pace.tempo)
+    least, natural, most = stride_range(step.do, step.size, pace.stature_mm, beats, pace.tempo, step.body16)
     along = mid + side_sign(step.foot) * sector.degrees / 22.5
     half = min(75.0, sector.spread + abs(step.body16) * 22.5 / 4)
     across = natural * math.tan(math.radians(half))
