@@ -16,8 +16,9 @@ from composer.report.practice import practice_html
 from composer.report.score import routine_musicxml
 from composer.report.strip import timeline_svg
 from composer.routine import as_data
-from composer.textfiles import json_text, write_bytes
+from composer.textfiles import json_text, read_bytes, write_bytes
 
+MOST_TRACK_BYTES = 1_000_000_000
 _XML = '<?xml version="1.0" encoding="UTF-8"?>\n'
 
 
@@ -25,7 +26,7 @@ def write_folder(sheet: Sheet, out: Path, *, paper: PaperSize | None = None) -> 
     """Write all outputs into ``out`` (made when missing); returns the files written, in order.
 
     Everything is rendered before the first file is written. ``paper`` is letter for sheets in feet, else A4,
-    when left out.
+    when left out. A recording that the brief names is copied beside the practice page.
 
     Raises
     ------
@@ -33,17 +34,21 @@ def write_folder(sheet: Sheet, out: Path, *, paper: PaperSize | None = None) -> 
         ``OUT001`` when the folder or a file cannot be written.
     """
     size: PaperSize = paper or ("letter" if sheet.lengths == "feet" else "A4")
+    source = Path(sheet.track) if sheet.track else None
+    recording = f"track{source.suffix.lower()}" if source is not None and source.is_file() else ""
     contents: dict[str, str | bytes] = {
         "routine.json": json_text(as_data(sheet.routine)),
         "sheet.html": sheet_html(sheet),
         "plan.svg": _XML + plan_svg(sheet) + "\n",
         "timeline.svg": _XML + timeline_svg(sheet) + "\n",
-        "practice.html": practice_html(sheet),
+        "practice.html": practice_html(sheet, track=recording),
         "calls.vtt": captions_vtt(sheet),
         "routine.musicxml": routine_musicxml(sheet),
         "sheet.pdf": sheet_pdf(sheet, size=size),
         "cue-card.pdf": cue_card_pdf(sheet, size=size),
     }
+    if source is not None and recording:
+        contents[recording] = read_bytes(source, code="OUT002", limit=MOST_TRACK_BYTES)
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as problem:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from composer.report.model import Call, FigureLine, FootKey, FootSpot, FootTracks, Still
+from composer.report.model import Call, FigureLine, FootKey, FootSpot, FootTracks, Sheet, Still
 from composer.timeline.model import Timeline
 from composer.units import TICKS_PER_BEAT
 
@@ -70,3 +70,14 @@ def calls_of(figures: tuple[FigureLine, ...], timeline: Timeline) -> tuple[Call,
         at, then = seconds_at(timeline, tick), seconds_at(timeline, figure.start_tick)
         calls.append(Call(tick, round(at, 4), figure.number, figure.start_tick, round(then, 4), figure.name))
     return tuple(calls)
+
+
+def said_counts(sheet: Sheet) -> tuple[str, ...]:
+    """What a teacher counts aloud on every beat: one to eight within the phrase, or the beats of bars of three."""
+    found: list[str] = []
+    for beat, place in enumerate(sheet.beats_in_bar[: sheet.length_ticks // TICKS_PER_BEAT]):
+        tick = beat * TICKS_PER_BEAT
+        phrase = next((p for p in sheet.phrases if p.start_tick <= tick < p.end_tick), None)
+        inside = beat - (phrase.start_tick // TICKS_PER_BEAT if phrase else 0)
+        found.append(str(inside % 8 + 1 if sheet.beats_per_bar in {2, 4} else place))
+    return tuple(found)
