@@ -301,6 +301,7 @@ def a_room(brief: BriefFile) -> Room | None:
         audience=given.audience,
         start_x_mm=None if given.start is None else given.start.x,
         start_y_mm=None if given.start is None else given.start.y,
+        lane_mm=given.lane,
     )
 
 

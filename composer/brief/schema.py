@@ -92,6 +92,9 @@ class RoomGiven(Strict):
     width: Length
     depth: Length
     margin: Length = Field(default=0, validate_default=True)
+    lane: Length | None = Field(
+        None, description="travelling: how far from the edge of the floor to keep; half the shorter side when left out"
+    )
     audience: Side | None = None
     start: StartPlace | None = None
 
@@ -102,6 +105,8 @@ class RoomGiven(Strict):
                 raise ValueError(f"{name} must be between 0.5 m and 200 m")
         if self.margin < 0:
             raise ValueError("margin cannot be negative")
+        if self.lane is not None and self.lane < 500:
+            raise ValueError("a lane must be at least 0.5 m deep")
         return self
 
 
@@ -151,6 +156,7 @@ class Knobs(Strict):
     variety: Weight = 3
     energy: Weight = 2
     flow: Weight = 1
+    floor: Weight = 1
 
 
 class Wishes(Strict):

@@ -193,8 +193,13 @@ def _axes(room: Room) -> tuple[_Axis, _Axis]:
     )
 
 
+def place_name(axis: str, tick: int) -> str:
+    """The unknown that says where the leader stands at a tick; ``axis`` is ``x`` or ``y``."""
+    return f"{NAME}:{axis}@{tick}"
+
+
 def _name(axis: _Axis, tick: int) -> str:
-    return f"{NAME}:{axis.name}@{tick}"
+    return place_name(axis.name, tick)
 
 
 def _count(placed: Placed) -> int:
