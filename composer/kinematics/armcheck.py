@@ -2,7 +2,7 @@
 
 Order within one count: hands are dropped and lifted before the turn made up to that count, lowered and joined after
 it. Codes: FIG040 hands at a named hold, FIG041 something that cannot be done with these hands, FIG042 arms that
-cannot follow, FIG043 arms that lie otherwise than the hold says.
+cannot follow, FIG033 an arm round a body that does not reach, FIG043 arms that lie otherwise than the hold says.
 """
 
 from __future__ import annotations
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 PASSES_UNDER16: Final = 8
 """Who turns half a turn or more while hands are raised passes under them."""
+WOUND_REACH_MM: Final = 950
+"""Stretched arms less half-way round a body (about 45 cm, from memory)."""
 HAND_OVER_TICKS: Final = 2 * TICKS_PER_BEAT
 ARM_SHARE: Final = 0.386
 SHOULDER_SHARE: Final = 0.818
@@ -81,6 +83,7 @@ def walk_arms(
         walker.events_before(tick)
         walker.step(index, circles[index - 1])
         walker.events_at(tick)
+        walker.reach(index, math.hypot(*fitted.between[index]))
         if index == len(layout.ticks):
             walker.events_before(chart.length_ticks)
         if index in marks and not walker.lost:
@@ -217,6 +220,22 @@ class _Walker:
         except Tangle as problem:
             self.tangle(problem, said, place)
 
+    def reach(self, index: int, gap_mm: float) -> None:
+        """An arm that lies round a body is the shorter for it."""
+        wound = [h for h in (_seen(self.arms, w) for w in self.arms.pairs) if {"front", "behind"} & set(_arms_of(h))]
+        if not wound or self.lost or gap_mm <= WOUND_REACH_MM:
+            return
+        said, place = self._said(self.layout.ticks[index - 1], {"leader": 0, "follower": 1})
+        self.faults.append(
+            Diagnostic(
+                "FIG033",
+                f"on count {said} the partners would be {round(gap_mm / 10)} cm apart while an arm of "
+                f"{wound[0].pair} lies round a body; that leaves {WOUND_REACH_MM // 10} cm.",
+                place,
+                "Turn nearer to each other, or lift the hands.",
+            )
+        )
+
     def _said(self, tick: int, turns: dict[Role, int]) -> tuple[str, Where]:
         first: Role = "leader" if abs(turns["leader"]) > abs(turns["follower"]) else "follower"
         for role in (first, *(r for r in ROLES if r != first)):
@@ -287,6 +306,10 @@ class _Walker:
 
 def _seen(arms: Arms, winding: lie.Winding) -> HandPair:
     return HandPair(winding.pair, winding.high, _way(arms, winding, "leader"), _way(arms, winding, "follower"))
+
+
+def _arms_of(hand: HandPair) -> tuple[str, str]:
+    return hand.leader_arm, hand.follower_arm
 
 
 def _way(arms: Arms, winding: lie.Winding, role: Role) -> str:
