@@ -21,7 +21,7 @@ from composer.routine import Routine
 from composer.rules.base import Breach
 
 Stage = Literal["reading", "composing", "checking", "writing"]
-EXPECTED: Final = ("routine.json", "sheet.html", "plan.svg", "timeline.svg")
+EXPECTED: Final = ("routine.json", "sheet.html", "plan.svg", "timeline.svg", "sheet.pdf", "cue-card.pdf")
 """Files every run writes; looked for before solving, so that no work is lost to a folder in use."""
 
 
@@ -33,6 +33,14 @@ class Progress:
     seconds: float
     best: int | None = None
     bound: int | None = None
+
+
+@dataclass(frozen=True)
+class Look:
+    """How the sheets are to look; ``paper`` None suits the lengths."""
+
+    lengths: Literal["metres", "feet"] = "metres"
+    paper: Literal["A4", "letter"] | None = None
 
 
 @dataclass(frozen=True)
@@ -92,6 +100,7 @@ def run(
     time_limit_s: float = 20.0,
     progress: Callable[[Progress], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
+    look: Look | None = None,
 ) -> Composed:
     """Compose, check and, when ``out`` is given, write the folder.
 
@@ -131,10 +140,10 @@ def run(
     if out is None:
         return composed
     watch.stage("writing")
-    return Composed(problem, outcome, tuple(write_routine(problem, routine, out)))
+    return Composed(problem, outcome, tuple(write_routine(problem, routine, out, look)))
 
 
-def write_routine(problem: Problem, routine: Routine, out: Path) -> list[Path]:
+def write_routine(problem: Problem, routine: Routine, out: Path, look: Look | None = None) -> list[Path]:
     """Write everything people take away for one routine.
 
     Raises
@@ -144,8 +153,9 @@ def write_routine(problem: Problem, routine: Routine, out: Path) -> list[Path]:
     """
     from composer.report import sheet_from, write_folder
 
-    sheet = sheet_from(problem, routine)
-    return write_out(out, lambda folder: write_folder(sheet, folder))
+    look = look or Look()
+    sheet = sheet_from(problem, routine, lengths=look.lengths)
+    return write_out(out, lambda folder: write_folder(sheet, folder, paper=look.paper))
 
 
 class _Watch:

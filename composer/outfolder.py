@@ -15,6 +15,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -75,6 +76,10 @@ def write_out(out: Path, write: Callable[[Path], Iterable[Path]]) -> list[Path]:
         return [out / name for name in names]
     except (OSError, ValueError) as problem:
         raise _unwritable(out, problem) from None
+    except BadInput as problem:  # about a file of the temporary folder: tell the folder the user knows
+        raise BadInput(
+            replace(item, where=Where(str(out))) if item.code == "OUT001" else item for item in problem.diagnostics
+        ) from None
     finally:
         if temporary is not None:
             shutil.rmtree(temporary, ignore_errors=True)

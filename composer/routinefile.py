@@ -11,7 +11,8 @@ Both are format ``routine/1``. By hand a list of names is enough; this module wo
 the couple itself does not turn. Nothing is judged here; :mod:`composer.verify` does that.
 
 Codes: ``RTN001..003`` form, ``RTN011`` newer format, ``RTN021`` unknown figure, ``RTN022`` ambiguous figure,
-``RTN026`` figure of another dance, ``RTN030`` no or unknown dance, ``RTN031`` no figures.
+``RTN024`` own catalogue folder, ``RTN026`` figure of another dance, ``RTN030`` no or unknown dance, ``RTN031`` nothing
+to dance.
 """
 
 from __future__ import annotations
@@ -68,6 +69,9 @@ class RoutineFile(Strict):
     title: str = Field("", max_length=300)
     dance: str | None = None
     dances: tuple[str, ...] = ()
+    catalogues: tuple[str, ...] = Field(
+        (), description="own catalogue folders, relative to this file; a brief has its own"
+    )
     faces: Alignment | None = Field(None, description="leader's alignment at the start")
     start: StartPlace | None = None
     figures: tuple[
@@ -180,7 +184,14 @@ def plain_problem(file: RoutineFile, document: Document) -> Problem:
     """
     from composer.catalogue import load_catalogue
 
-    dances, known = file.named_dances, sorted(dances_in([shipped("catalog")]))
+    own = [Path(document.file).parent / name for name in file.catalogues]
+    if missing := [
+        Diagnostic("RTN024", f"there is no folder '{name}' beside the routine.", document.where("catalogues", index))
+        for index, name in enumerate(file.catalogues)
+        if not own[index].is_dir()
+    ]:
+        raise BadInput(missing)
+    dances, known = file.named_dances, sorted(dances_in([shipped("catalog"), *own]))
     where = document.where("dance" if file.dance else "dances")
     if not dances:
         remedy = f"Add 'dance: ...' ({', '.join(known)}) or give a brief with --brief."
@@ -191,7 +202,7 @@ def plain_problem(file: RoutineFile, document: Document) -> Problem:
         if d not in known
     ]:
         raise BadInput(faults)
-    catalogue = load_catalogue(dances=dances)
+    catalogue = load_catalogue(*own, dances=dances)
     page = catalogue.dances[dances[0]]
     end = 0
     for given in _found(file, document, catalogue, dances):

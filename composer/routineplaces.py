@@ -74,7 +74,7 @@ def _chain(given: tuple[Given, ...], faces: int) -> tuple[int, ...]:
 
 
 def _quality(problem: Problem, given: tuple[Given, ...], faces: int) -> tuple[int, int, int]:
-    """(alignments broken, 0 if the path fits the room else 1, wishes for the ends missed); smaller is better."""
+    """(alignments broken, 0 in lane, 1 in the room, 2 not even that, wishes for the ends missed); smaller is better."""
     facings = _chain(given, faces)
     broken = 0
     if problem.keeps_alignment:
@@ -83,20 +83,24 @@ def _quality(problem: Problem, given: tuple[Given, ...], faces: int) -> tuple[in
             and (at + 2 * item.corners) % 8 not in item.figure.chart.entry.faces
             for item, at in zip(given, facings, strict=True)
         )
-    outside = int(problem.room is not None and _free_starts(problem.room, given, facings) is None)
-    last = given[-1].figure.end_of(facings[-1]).faces
+    outside = 0
+    if problem.room is not None:
+        fits = (_free_starts(problem.room, given, facings, lanes=lanes) is not None for lanes in (True, False))
+        outside = next((worse for worse, fit in enumerate(fits) if fit), 2)
+    last = given[-1]
+    ends = last.figure.end_of(facings[-1]).faces
     wishes = problem.brief.wishes
-    missed = sum(
-        _missed(problem, wish.faces, at) for wish, at in ((wishes.opening, facings[0]), (wishes.closing, last))
-    )
+    missed = int(_missed(problem, wishes.opening.faces, facings[0], given[0].corners))
+    missed += _missed(problem, wishes.closing.faces, ends, last.corners)
     return broken, outside, missed
 
 
-def _missed(problem: Problem, wanted: int | str, faces: int) -> bool:
+def _missed(problem: Problem, wanted: int | str, faces: int, corners: int) -> bool:
+    """Whether a wish to face somewhere is not met; the audience sits still, an alignment goes round the room."""
     if wanted == "audience":
         room = problem.room
         return room is not None and room.audience is not None and SIDE_FACING[room.audience] != faces
-    return isinstance(wanted, int) and wanted != faces
+    return isinstance(wanted, int) and wanted != (faces + 2 * corners) % 8
 
 
 def _moved(place: Place, figure: Figure, faces: int) -> Place:
@@ -104,14 +108,23 @@ def _moved(place: Place, figure: Figure, faces: int) -> Place:
     return place[0] + dx, place[1] + dy
 
 
-def _free_starts(room: Room, given: tuple[Given, ...], facings: tuple[int, ...]) -> tuple[int, int, int, int] | None:
-    """(least x, least y, most x, most y) of the leader's first place for which every body stays inside."""
-    low_x, low_y, high_x, high_y = room.inside
+def _free_starts(
+    room: Room, given: tuple[Given, ...], facings: tuple[int, ...], *, lanes: bool
+) -> tuple[int, int, int, int] | None:
+    """(least x, least y, most x, most y) of the leader's first place for which every body stays inside.
+
+    With ``lanes`` the leader of a travelling couple also begins every figure in the lane of its side.
+    """
+    floor = low_x, low_y, high_x, high_y = room.inside
     x = y = 0
     for item, faces in zip(given, facings, strict=True):
         ext = extent_of(item.figure.motion, faces)
-        low_x, low_y = max(low_x, room.inside[0] - x - ext[0]), max(low_y, room.inside[1] - y - ext[1])
-        high_x, high_y = min(high_x, room.inside[2] - x - ext[2]), min(high_y, room.inside[3] - y - ext[3])
+        limits = [(floor[0] - ext[0], floor[1] - ext[1], floor[2] - ext[2], floor[3] - ext[3])]
+        if lanes and room.style == "travelling":
+            limits.append(room.lane(item.corners))
+        for limit in limits:
+            low_x, low_y = max(low_x, limit[0] - x), max(low_y, limit[1] - y)
+            high_x, high_y = min(high_x, limit[2] - x), min(high_y, limit[3] - y)
         x, y = _moved((x, y), item.figure, faces)
     return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None
 
@@ -122,5 +135,6 @@ def _start(room: Room | None, given: tuple[Given, ...], facings: tuple[int, ...]
         return None
     if room.start_x_mm is not None and room.start_y_mm is not None:
         return room.start_x_mm, room.start_y_mm
-    free = _free_starts(room, given, facings) or room.inside
+    free = _free_starts(room, given, facings, lanes=True) or _free_starts(room, given, facings, lanes=False)
+    free = free or room.inside
     return (free[0] + free[2]) // 2, (free[1] + free[3]) // 2

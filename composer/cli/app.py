@@ -55,6 +55,10 @@ def compose(
     time_limit: Annotated[
         float, typer.Option("--time-limit", metavar="S", min=0.1, max=86_400, help="Seconds for composing.")
     ] = 20.0,
+    lengths: Annotated[
+        str, typer.Option("--lengths", metavar="UNIT", help="metres or feet, on the sheets.")
+    ] = "metres",
+    paper: Annotated[str | None, typer.Option("--paper", metavar="SIZE", help="A4 or letter, for printing.")] = None,
     as_json: Json = False,
 ) -> None:
     """Compose a routine for a brief.
@@ -63,7 +67,8 @@ def compose(
     """
     from composer.cli.composing import compose_command
 
-    raise typer.Exit(compose_command(brief, out=out, seed=seed, time_limit_s=time_limit, as_json=as_json))
+    looks = {"lengths": lengths, "paper": paper}
+    raise typer.Exit(compose_command(brief, out=out, seed=seed, time_limit_s=time_limit, looks=looks, as_json=as_json))
 
 
 @app.command()
@@ -130,6 +135,9 @@ def figures_show(
     name: Annotated[str, typer.Argument(metavar="NAME", help="e.g. natural-turn or waltz/natural-turn.")],
     dance: Dance = None,
     catalogue: Own = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="Also draw it: a foot chart as an SVG picture.")
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """Show both charts of a figure.
@@ -138,7 +146,7 @@ def figures_show(
     """
     from composer.cli.figureshow import show_command
 
-    raise typer.Exit(show_command(name, dance=dance, own=catalogue or [], as_json=as_json))
+    raise typer.Exit(show_command(name, dance=dance, own=catalogue or [], out=out, as_json=as_json))
 
 
 @figures.command("check")

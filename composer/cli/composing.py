@@ -9,26 +9,30 @@ from pathlib import Path
 from typing import Any
 
 from composer.cli import speak
-from composer.compose import Composed, Progress, run
+from composer.compose import Composed, Look, Progress, run
+from composer.errors import BadInput, Diagnostic
 from composer.outcome import Clash, Found, NoRoutine, Remedy, Undecided
 from composer.problem import Problem
 from composer.routine import Routine, as_data
 
 
-def compose_command(brief: str, *, out: Path | None, seed: int, time_limit_s: float, as_json: bool) -> int:
-    """Compose for a brief; the exit code."""
+def compose_command(
+    brief: str, *, out: Path | None, seed: int, time_limit_s: float, looks: dict[str, str | None], as_json: bool
+) -> int:
+    """Compose for a brief; the exit code. ``looks`` has ``lengths`` and ``paper`` as given on the command line."""
+    look = _look(looks)
     folder = out if out is not None or as_json else default_folder(brief)
     began = time.monotonic()
     ticker = Ticker()
     try:
         with speak.libraries_silenced():
-            done = run(brief, out=folder, seed=seed, time_limit_s=time_limit_s, progress=ticker.tell)
+            done = run(brief, out=folder, seed=seed, time_limit_s=time_limit_s, progress=ticker.tell, look=look)
     finally:
         ticker.end()
     if as_json:
         speak.document(data_of(done, time.monotonic() - began))
     else:
-        _show(done, folder)
+        _show(done, folder, look)
     match done.outcome:
         case Found():
             return speak.DONE
@@ -36,6 +40,27 @@ def compose_command(brief: str, *, out: Path | None, seed: int, time_limit_s: fl
             return speak.NO_ROUTINE
         case Undecided():
             return speak.UNDECIDED
+
+
+def _look(looks: dict[str, str | None]) -> Look:
+    """The looks asked for.
+
+    Raises
+    ------
+    BadInput
+        ``CMD004`` for units and papers that are none.
+    """
+    known: dict[str, tuple[str, ...]] = {"lengths": ("metres", "feet"), "paper": ("A4", "letter")}
+    chosen: dict[str, str | None] = {}
+    faults = []
+    for name, names in known.items():
+        given = looks[name]
+        chosen[name] = next((item for item in names if given is not None and item.lower() == given.lower()), None)
+        if given is not None and chosen[name] is None:
+            faults.append(Diagnostic("CMD004", f"--{name}: '{given}' is neither {names[0]} nor {names[1]}."))
+    if faults:
+        raise BadInput(faults)
+    return Look(lengths=chosen["lengths"] or "metres", paper=chosen["paper"])  # type: ignore[arg-type]
 
 
 def default_folder(brief: str) -> Path:
@@ -123,17 +148,17 @@ def _remedy_data(remedy: Remedy) -> dict[str, Any]:
     }
 
 
-def _show(done: Composed, folder: Path | None) -> None:
+def _show(done: Composed, folder: Path | None, look: Look) -> None:
     match done.outcome:
         case Found(routine=routine, proven_best=proven, bound=bound):
-            _show_routine(done.problem, routine)
+            _show_routine(done.problem, routine, look)
             proof = "proven best" if proven else f"not proven best: no routine can have more than {bound}"
             _plain(f"{routine.score} points, {proof}.")
         case NoRoutine(clashes=clashes, remedies=remedies):
             _show_clashes(clashes, remedies)
         case Undecided(seconds=seconds, best_so_far=best, bound=bound):
             if best is not None:
-                _show_routine(done.problem, best)
+                _show_routine(done.problem, best, look)
             limit = "" if bound is None else f" Any routine has at most {bound} points."
             _plain(f"Undecided after {seconds:.0f} s: this is not a proof that no routine exists.{limit}")
             _plain("Give it more time with --time-limit, or ask for less.")
@@ -141,12 +166,12 @@ def _show(done: Composed, folder: Path | None) -> None:
         _plain(f"Written to {folder}: {', '.join(str(file.relative_to(folder)) for file in done.files)}")
 
 
-def _show_routine(problem: Problem, routine: Routine) -> None:
+def _show_routine(problem: Problem, routine: Routine, look: Look) -> None:
     from composer.cli.tables import routine_table
     from composer.report import sheet_from
 
     out = speak.console()
-    for part in routine_table(sheet_from(problem, routine), out.width):
+    for part in routine_table(sheet_from(problem, routine, lengths=look.lengths), out.width):
         out.print(part)
 
 

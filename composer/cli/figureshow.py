@@ -9,10 +9,12 @@ from composer.catalogue.model import Catalogue, Figure
 from composer.cli import speak
 from composer.cli.figurefinding import find_figure
 from composer.cli.figurelists import summary
+from composer.errors import BadInput, Diagnostic, Where
 from composer.report.directions import Compass
 from composer.report.model import Role, StepLine
 from composer.report.steps import hand_lines, stations, step_lines
 from composer.routine import Placed
+from composer.textfiles import write_text
 from composer.units import ALIGNMENT_WORDS, count_text
 
 if TYPE_CHECKING:
@@ -22,14 +24,29 @@ WIDE = 110
 """Columns from which both charts stand side by side."""
 
 
-def show_command(name: str, *, dance: str | None, own: list[Path], as_json: bool) -> int:
-    """Show one figure; the exit code."""
+def show_command(name: str, *, dance: str | None, own: list[Path], out: Path | None, as_json: bool) -> int:
+    """Show one figure (and draw it); the exit code."""
     catalogue, figure = find_figure(name, dance, own)
+    if out is not None:
+        _draw(figure, out)
     if as_json:
         speak.document({**summary(figure), "chart": _chart_data(figure), "motion": _motion_data(figure)})
     else:
         _show(catalogue, figure)
+        if out is not None:
+            print(speak.clean(f"\nDrawn in {out}"))
     return speak.DONE
+
+
+def _draw(figure: Figure, out: Path) -> None:
+    from composer.report.footchart import foot_chart_svg
+    from composer.report.footdata import foot_chart
+
+    if out.suffix.lower() != ".svg":
+        raise BadInput(Diagnostic("CMD004", f"--out: '{out.name}' is no SVG picture; let its name end in .svg."))
+    if out.is_dir():
+        raise BadInput(Diagnostic("OUT001", "this is a folder, a file is needed.", Where(str(out))))
+    write_text(out, f'<?xml version="1.0" encoding="UTF-8"?>\n{foot_chart_svg(foot_chart(figure))}\n')
 
 
 def _chart_data(figure: Figure) -> dict[str, Any]:

@@ -52,6 +52,7 @@ SAME_SUBJECT = {
     "continuity:facing": "facing",
     "continuity:alignment": "alignment",
     "length:fills": "clock",
+    "line_of_dance:lane": "lane",
 }
 """What a rule's finding is about, in the replay's words."""
 

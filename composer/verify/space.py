@@ -8,13 +8,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from composer.catalogue.model import Figure
-from composer.floor.model import BODY_RADIUS_MM
+from composer.floor.model import BODY_RADIUS_MM, Room
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules.base import Breach
 from composer.units import TICKS_PER_BEAT
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 TOLERANCE_MM = 2.0
 Point = tuple[float, float]
@@ -26,9 +31,11 @@ def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
     if room is None:
         return
     from shapely.geometry import LineString, box
+    from shapely.geometry import Point as PointOf
 
     floor = box(room.margin_mm, room.margin_mm, room.width_mm - room.margin_mm, room.depth_mm - room.margin_mm)
     floor = floor.buffer(TOLERANCE_MM, join_style="mitre")
+    lanes = _lanes(room) if room.style == "travelling" else None
     expected: Point | None = None
     if room.start_x_mm is not None and room.start_y_mm is not None:
         expected = (room.start_x_mm, room.start_y_mm)
@@ -44,6 +51,9 @@ def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
         if expected is not None and math.dist(expected, (placed.x_mm, placed.y_mm)) > TOLERANCE_MM:
             apart = math.dist(expected, (placed.x_mm, placed.y_mm)) / 1000
             yield _breach(placed.start_tick, f"{figure.chart.name} begins {apart:.2f} m from where the couple stands")
+        if lanes is not None and not lanes[placed.corners % 4].covers(PointOf(placed.x_mm, placed.y_mm)):
+            message = f"{figure.chart.name} begins outside the lane of its side"
+            yield replace(_breach(placed.start_tick, message), key="replay:lane")
         for tick, role, stretch in _stretches(placed, figure):
             body = LineString(stretch).buffer(BODY_RADIUS_MM)
             if not floor.covers(body):
@@ -54,6 +64,22 @@ def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
                 break
         end = figure.motion.moments[-1].leader
         expected = _world(placed, end.forward_mm, end.right_mm)
+
+
+def _lanes(room: Room) -> list[BaseGeometry]:
+    """Where the leader may begin a figure along the south, east, north and west side: a band along each."""
+    from shapely.geometry import LineString, box
+
+    edge = room.margin_mm + BODY_RADIUS_MM
+    floor = box(edge, edge, room.width_mm - edge, room.depth_mm - edge)
+    shorter = min(room.width_mm, room.depth_mm) - 2 * edge
+    depth = room.lane_mm if room.lane_mm is not None else max(0, shorter // 2)
+    x0, y0, x1, y1 = floor.bounds
+    sides = [((x0, y0), (x1, y0)), ((x1, y0), (x1, y1)), ((x0, y1), (x1, y1)), ((x0, y0), (x0, y1))]
+    return [
+        floor.intersection(LineString(side).buffer(depth, cap_style="square")).buffer(TOLERANCE_MM, join_style="mitre")
+        for side in sides
+    ]
 
 
 def _breach(tick: int, message: str) -> Breach:

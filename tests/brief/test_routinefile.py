@@ -98,6 +98,19 @@ def test_a_place_is_found_exactly_when_one_exists(width: float, fits: bool) -> N
         assert found.figures[0].x_mm == {0: 300, 4: 2180}[found.figures[0].faces]
 
 
+def test_in_a_travelling_room_the_start_suits_walls_lanes_and_corners() -> None:
+    walk = a_figure("walk", beats=4, travel=(3000, 0), faces=[0])
+    corner = a_figure("bend", beats=4, travel=(1000, -1000), turn=-2, faces=[0])
+    room = {"style": "travelling", "width": 9, "depth": 9, "lane": "2 m"}
+    problem = a_problem([walk, corner], room=room, timeline=a_timeline(4))
+    found = read(problem, figures=["walk", "bend", "corner", "walk"])
+    assert [(p.faces, p.corners) for p in found.figures] == [(0, 0), (0, 0), (6, 1)]
+    told = {breach.key for breach in breaches_of(problem, found)}
+    assert not told & {"room:walls", "line_of_dance:lane", "continuity:alignment", "continuity:facing"}
+    without = read(problem, figures=["walk", "bend", "walk"])
+    assert "continuity:alignment" in {breach.key for breach in breaches_of(problem, without)}
+
+
 def test_a_given_place_and_the_briefs_place_come_first() -> None:
     room = {"width": 9, "depth": 9, "style": "spot", "start": {"x": 2, "y": 3}}
     problem = a_problem([WALK], room=room, timeline=a_timeline(2))
@@ -184,3 +197,18 @@ def test_the_dance_may_follow_from_full_ids(tmp_path: Path) -> None:
     problem, routine = load_routine(file_with(tmp_path, "format: routine/1\nfigures: [waltz/whisk]\n"))
     assert problem.brief.dances == ("waltz",)
     assert routine.length_ticks == 36
+
+
+def test_a_teachers_own_figures_may_lie_beside_the_routine(tmp_path: Path) -> None:
+    from composer.resources import shipped
+
+    own = tmp_path / "mine" / "waltz"
+    own.mkdir(parents=True)
+    text = (shipped("catalog") / "waltz" / "whisk.yaml").read_text("utf-8")
+    (own / "my-whisk.yaml").write_text(text.replace("name: Whisk", "name: My whisk"), "utf-8")
+    said = "format: routine/1\ndance: waltz\ncatalogues: [{}]\nfigures: [my whisk]\n"
+    _, routine = load_routine(file_with(tmp_path, said.format("mine")))
+    assert [placed.figure for placed in routine.figures] == ["waltz/my-whisk"]
+    with pytest.raises(BadInput) as caught:
+        load_routine(file_with(tmp_path, said.format("yours")))
+    assert [item.code for item in caught.value.diagnostics] == ["RTN024"]

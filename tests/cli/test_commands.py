@@ -86,6 +86,15 @@ def test_compose_without_out_names_the_folder_after_the_brief_and_json_writes_no
     assert (tmp_path / "two-boxes-routine" / "routine.json").is_file()
 
 
+def test_lengths_in_feet_reach_the_sheet(
+    cli: Teller, brief: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    solver(monkeypatch, found)
+    for unit, in_feet in (("feet", True), ("Metres", False)):
+        assert cli("compose", brief, "--out", unit, "--lengths", unit, "--paper", "letter").code == 0
+        assert (" ft" in (tmp_path / unit / "sheet.html").read_text("utf-8")) is in_feet
+
+
 def test_the_composed_record_verifies_and_composes_to_the_same_bytes(
     cli: Teller, brief: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -236,8 +245,8 @@ def test_verify_without_a_brief(cli: Teller, tmp_path: Path) -> None:
     assert cli("verify", good).code == 0
     said = cli("verify", bad)
     assert (said.code, said.err) == (3, "")
-    assert "count 10: " in said.out
-    assert "right foot free" in said.out
+    assert "10–15  Natural turn  facing diagonal centre" in said.out
+    assert "right foot free" in said.out.replace("\n           ", " ")
     data = cli("verify", bad, "--json").document
     assert data["status"] == "breaches"
     assert {item["count"] for item in data["breaches"]} >= {10}
@@ -251,7 +260,7 @@ def test_verify_by_a_brief_tells_breaches_of_wishes_with_their_line(cli: Teller,
     routine.write_text("format: routine/1\nfigures: [waltz/box-step, waltz/box-step]\n", "utf-8")
     said = cli("verify", routine, "--brief", brief)
     assert said.code == 3
-    assert f"{brief}:6 wishes.never[0]" in said.out
+    assert "[two-boxes.yaml:6 wishes.never[0]]" in said.out.replace("\n           ", " ")
 
 
 # --- figures ---------------------------------------------------------------------------------------------
@@ -304,6 +313,13 @@ def test_figures_new_passes_the_check_as_it_is_and_a_broken_step_does_not(cli: T
     said = cli("figures", "check", tmp_path, "--json")
     assert said.code == 0
     assert len(said.document["figures"]) == len(dances_in([shipped("catalog")]))
+
+
+def test_figures_show_draws_the_foot_chart(cli: Teller, tmp_path: Path) -> None:
+    from xml.etree import ElementTree
+
+    assert cli("figures", "show", "waltz/whisk", "--out", "whisk.svg").code == 0
+    assert ElementTree.parse(tmp_path / "whisk.svg").getroot().tag.endswith("svg")
 
 
 def test_a_name_of_several_dances_is_refused_with_all_of_them(cli: Teller) -> None:
@@ -425,7 +441,7 @@ def test_a_real_interrupt_ends_in_one_line(tmp_path: Path) -> None:
         [sys.executable, "-c", script], cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     )
     for _ in range(600):
-        if (tmp_path / "ready").exists():
+        if (tmp_path / "ready").exists() or running.poll() is not None:
             break
         time.sleep(0.1)
     running.send_signal(signal.SIGINT)

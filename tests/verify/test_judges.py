@@ -173,12 +173,36 @@ def test_shapely_and_whole_numbers_agree_on_walls(problem: Problem, data: st.Dat
     exact = {key for key in keys(breaches_of(problem, routine)) if key == "room:walls"}
     wider = replace(problem, room=replace(problem.room, margin_mm=problem.room.margin_mm + 4))
     stricter = {key for key in keys(breaches_of(wider, routine)) if key == "room:walls"}
-    off_floor = {breach.key for breach in outside if "off the floor" in breach.message}
+    found = list(outside)
+    off_floor = {breach.key for breach in found if "off the floor" in breach.message}
+    if problem.room.style == "travelling":
+        lanes = "line_of_dance:lane" in keys(breaches_of(problem, routine))
+        assert lanes or "replay:lane" not in keys(found)
     assert not off_floor or exact  # what shapely sees, the rules see
     if exact and not off_floor:  # seen by the rules only: within the tolerance
         looser = replace(problem, room=replace(problem.room, margin_mm=problem.room.margin_mm - 4))
         assert "room:walls" not in keys(breaches_of(looser, routine))
     assert stricter or not exact
+
+
+@pytest.mark.parametrize(("corners", "at", "inwards"), [
+    # 10 x 8 m: centres of bodies from 300 mm; a lane is half the shorter side, 3700 mm
+    (0, (5000, 4000), (0, 1)), (1, (6000, 4000), (-1, 0)), (2, (5000, 4000), (0, -1)), (3, (4000, 4000), (1, 0)),
+    (4, (5000, 4000), (0, 1)), (7, (4000, 4000), (1, 0)),
+])  # fmt: skip
+def test_a_figure_begins_in_the_lane_of_its_side(corners: int, at: tuple[int, int], inwards: tuple[int, int]) -> None:
+    room = {"style": "travelling", "width": 10, "depth": 8}
+    problem = a_problem([a_figure("still", beats=4)], room=room, timeline=a_timeline(1))
+
+    def judged(over: int) -> tuple[set[str], set[str]]:
+        """Keys of the replay and of everything, with the couple ``over`` mm beyond the edge of its lane."""
+        place = (at[0] + over * inwards[0], at[1] + over * inwards[1])
+        routine = moved(a_routine(problem, ["still"], at=place), 0, corners=corners)
+        return keys(list(space.walls(problem, routine))), keys(verify(problem, routine))
+
+    assert judged(0) == (set(), set())
+    assert judged(1) == (set(), {"line_of_dance:lane"})  # within what the replay forgives
+    assert judged(3) == ({"replay:lane"}, {"line_of_dance:lane"})
 
 
 def test_a_placed_figure_knows_its_alignment() -> None:

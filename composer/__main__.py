@@ -1,0 +1,5 @@
+"""``python -m composer`` is the command line."""
+
+from composer.cli import main
+
+main()
