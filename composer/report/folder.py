@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from composer.errors import BadInput, Diagnostic, Where
+from composer.report.calendar import calendar_ics
 from composer.report.captions import captions_vtt
 from composer.report.cuecard import cue_card_pdf
 from composer.report.model import Sheet
@@ -26,7 +27,8 @@ def write_folder(sheet: Sheet, out: Path, *, paper: PaperSize | None = None) -> 
     """Write all outputs into ``out`` (made when missing); returns the files written, in order.
 
     Everything is rendered before the first file is written. ``paper`` is letter for sheets in feet, else A4,
-    when left out. A recording that the brief names is copied beside the practice page.
+    when left out. Sessions with dates become ``practice.ics``. A recording that the brief names is copied beside
+    the practice page.
 
     Raises
     ------
@@ -47,6 +49,8 @@ def write_folder(sheet: Sheet, out: Path, *, paper: PaperSize | None = None) -> 
         "sheet.pdf": sheet_pdf(sheet, size=size),
         "cue-card.pdf": cue_card_pdf(sheet, size=size),
     }
+    if sheet.learning.sessions and sheet.learning.sessions[0].day is not None:
+        contents["practice.ics"] = calendar_ics(sheet.learning, sheet.title)
     if source is not None and recording:
         contents[recording] = read_bytes(source, code="OUT002", limit=MOST_TRACK_BYTES)
     try:

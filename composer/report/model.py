@@ -12,6 +12,7 @@ from typing import Literal
 
 from composer.charts import Foot
 from composer.report.footdata import FootChart
+from composer.report.planning import LearningPlan
 from composer.report.words import Lengths, Role
 from composer.routine import Routine
 
@@ -267,6 +268,7 @@ class Sheet:
     tracks: FootTracks
     calls: tuple[Call, ...]
     track: str
+    learning: LearningPlan
     beats_s: tuple[float, ...]
     beats_in_bar: tuple[int, ...]
     beats_per_bar: int

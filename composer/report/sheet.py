@@ -9,6 +9,7 @@ from composer.report.counting import Counting, counts_text
 from composer.report.directions import Compass, compass_for
 from composer.report.footdata import foot_chart
 from composer.report.ground import joined, stills_of
+from composer.report.learning import Sessions, learning_plan
 from composer.report.model import (
     AccentMark,
     FigureLine,
@@ -31,8 +32,10 @@ LEVELS = ("", "beginner", "improver", "intermediate", "advanced", "expert")
 ENERGY = ("", "calm", "easy", "lively", "strong", "full out")
 
 
-def sheet_from(problem: Problem, routine: Routine, *, lengths: Lengths = "metres") -> Sheet:
-    """Everything the outputs show for a routine.
+def sheet_from(
+    problem: Problem, routine: Routine, *, lengths: Lengths = "metres", sessions: Sessions | None = None
+) -> Sheet:
+    """Everything the outputs show for a routine; ``sessions`` says how (and until when) the couple practises.
 
     Every figure of the routine must be in the problem's catalogue (``verify`` says so beforehand).
     """
@@ -67,6 +70,7 @@ def sheet_from(problem: Problem, routine: Routine, *, lengths: Lengths = "metres
         tracks=foot_tracks(joined(stills)),
         calls=calls_of(lines, timeline),
         track=_track(problem),
+        learning=learning_plan(problem, lines, sessions),
         beats_s=tuple(
             round(timeline.seconds_at(i * TICKS_PER_BEAT), 4) for i in range(routine.length_ticks // TICKS_PER_BEAT + 1)
         ),

@@ -71,10 +71,10 @@ def _synthesised(program: str, words: str, speed: int) -> Samples:
                 rate, raw = sound.getframerate(), sound.readframes(sound.getnframes())
         except (OSError, subprocess.SubprocessError, wave.Error, EOFError):
             return np.zeros(0, dtype=np.float32)
-    samples: Samples = np.frombuffer(raw, dtype="<i2").astype(np.float32) / 32768
+    samples: Samples = np.frombuffer(raw, dtype="<i2").astype(np.float32) / np.float32(32768)
     if rate != RATE and len(samples):
         places = np.arange(0, len(samples) - 1, rate / RATE)
-        samples = np.asarray(np.interp(places, np.arange(len(samples)), samples), dtype=np.float32)
+        samples = np.interp(places, np.arange(len(samples)), samples).astype(np.float32)
     loud = np.flatnonzero(np.abs(samples) > _QUIET)
     if not len(loud):
         return np.zeros(0, dtype=np.float32)
