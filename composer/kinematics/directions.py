@@ -60,7 +60,7 @@ SECTORS: Final[dict[Action, Sector]] = {
     "cross-behind": Sector("walk", -120, 60, 0.3),
     "close": Sector("near", slack_mm=150),
     "in-place": Sector("near", slack_mm=120),
-    "replace": Sector("return"),
+    "replace": Sector("return", slack_mm=100),
     "tap": Sector("none"), "point": Sector("none"), "brush": Sector("none"), "kick": Sector("none"),
     "flick": Sector("none"), "hold": Sector("none"), "swivel": Sector("none"), "sweep": Sector("none"),
     "pose": Sector("none"),

@@ -6,7 +6,8 @@ All facings are known from the charts, which is what makes the places affine.
 The body centre stands over the foot that carries it (less half a hip width). On a step it moves by an unknown
 stride along the sector of the action (:mod:`composer.kinematics.directions`) and an unknown deviation across it,
 both relative to the body mid-way of the turn made on the step; ``replace`` brings it back over a foot that lies
-still; whoever taps, holds or swivels stays over the standing foot.
+still (not quite over it where the couple has turned meanwhile); whoever taps, holds or swivels stays over the standing
+foot.
 """
 
 from __future__ import annotations
@@ -130,7 +131,7 @@ def start(forward: float, right: float, facing16: int, free: Foot, size: int) ->
 
 def unknowns_needed(steps: Sequence[Step]) -> int:
     """How many unknowns a chart brings."""
-    return sum(2 for step in steps if SECTORS[step.do].way in {"walk", "near"})
+    return sum(2 for step in steps if SECTORS[step.do].way != "none")
 
 
 def walk(steps: Sequence[Step], first: Standing, pace: Pace, unknowns: Unknowns, length_ticks: int) -> list[Standing]:
@@ -155,6 +156,7 @@ def _after(step: Step, here: Standing, pace: Pace, unknowns: Unknowns, beats: fl
     if way == "return":
         lying = here.foot(foot)
         centre = moved(lying.place, *offset, facing, -1)
+        _give(centre, unknowns, SECTORS[step.do].slack_mm, facing)
         landed = Footing(lying.place, points)
     else:
         mid = facing - math.copysign(min(abs(step.body16), LAST_OF_TURN16) / 2, step.body16)
@@ -173,7 +175,7 @@ def _after(step: Step, here: Standing, pace: Pace, unknowns: Unknowns, beats: fl
 def _stays(step: Step, here: Standing, facing: int, points: int) -> Standing:
     """Turns on the standing foot (if at all); the free foot may touch the floor or swing."""
     standing = here.foot(here.weight)
-    centre = moved(standing.place, *here.offset, facing, -1)
+    centre = here.centre if facing == here.facing16 else moved(standing.place, *here.offset, facing, -1)
     result = replace(here, centre=centre, facing16=facing, points16=points)
     result = result.with_foot(here.weight, replace(standing, points16=standing.points16 + step.turn))
     if step.do in FREE_FOOT_MM and step.foot != here.weight:
@@ -190,11 +192,15 @@ def _near(step: Step, here: Standing, facing: int, unknowns: Unknowns, mid: floa
         centre = moved(here.foot(here.weight).place, *beside, facing, -1)
     else:
         centre = here.centre.copy()
-    slack = SECTORS[step.do].slack_mm + SLACK_PER_SIXTEENTH_MM * abs(step.body16)
-    for forward, right in ((1.0, 0.0), (0.0, 1.0)):
-        number = unknowns.add(-slack, 0.0, slack, SLACK_PULL)
-        centre[:, number] += turned(forward, right, mid)
+    _give(centre, unknowns, SECTORS[step.do].slack_mm + SLACK_PER_SIXTEENTH_MM * abs(step.body16), mid)
     return centre
+
+
+def _give(centre: Matrix, unknowns: Unknowns, slack_mm: float, facing16: float) -> None:
+    """Let a centre deviate by a little, both ways, in a dancer's own directions."""
+    for forward, right in ((1.0, 0.0), (0.0, 1.0)):
+        number = unknowns.add(-slack_mm, 0.0, slack_mm, SLACK_PULL)
+        centre[:, number] += turned(forward, right, facing16)
 
 
 def _stride(step: Step, here: Standing, pace: Pace, unknowns: Unknowns, beats: float, mid: float) -> Matrix:
