@@ -143,13 +143,7 @@ def fit(
     asked: Sequence[Asked],
     gaps: Sequence[Gap],
 ) -> Fitted:
-    """Solve. ``gaps`` has one entry per event (entry first).
-
-    Raises
-    ------
-    ArithmeticError
-        Never in practice, see :func:`composer.kinematics.bounded.bounded_least_squares`.
-    """
+    """Solve. ``gaps`` has one entry per event (entry first)."""
     import numpy as np
 
     between = np.stack([f.centre - g.centre for f, g in zip(follower, leader, strict=True)])

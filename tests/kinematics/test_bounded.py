@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import lsq_linear
 
+from composer.kinematics import bounded
 from composer.kinematics.bounded import bounded_least_squares
 
 
@@ -40,3 +42,9 @@ def test_equal_bounds_fix_an_unknown() -> None:
     found = bounded_least_squares(matrix, np.array([5.0, 0.0, 0.0]), np.array([2.0, -9.0]), np.array([2.0, 9.0]))
     assert found[0] == 2.0
     assert abs(found[1] - 3.0 / 1.01) < 1e-9
+
+
+def test_when_the_exchange_is_cut_short_a_known_solver_takes_over(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounded, "MOST_ROUNDS", 0)
+    found = bounded_least_squares(np.eye(2), np.array([0.5, 3.0]), np.zeros(2), np.ones(2))
+    assert np.allclose(found, [0.5, 1.0], atol=1e-6)
