@@ -6,6 +6,7 @@ time, 130 interrupted, 141 nobody reads the output any more.
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from pathlib import Path
@@ -19,6 +20,9 @@ USAGE_ERROR: Final = cast(
     "type[Exception]", next(base for base in typer.BadParameter.__mro__ if base.__name__ == "ClickException")
 )
 """The base of all usage errors, wherever the installed typer keeps it."""
+
+OUTPUT_FAULTS: Final = frozenset({errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG, errno.EDQUOT})
+"""What writing to standard output can meet, apart from nobody reading it."""
 
 PLAIN: Final = {"rich_markup_mode": None, "pretty_exceptions_enable": False, "add_completion": False}
 app = typer.Typer(help="Compose, check and write out partner-dance routines.", **PLAIN)  # type: ignore[arg-type]
@@ -216,6 +220,8 @@ def figures_graph(
 
 def run(arguments: list[str]) -> int:
     """Run one command line; the exit code. Nothing is ever raised, whatever happens."""
+    sys.stdout = sys.stdout or open(os.devnull, "w")  # noqa: SIM115  (closed by whoever started us)
+    sys.stderr = sys.stderr or open(os.devnull, "w")  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
@@ -228,6 +234,12 @@ def run(arguments: list[str]) -> int:
     except BrokenPipeError:
         _quiet()
         return speak.BROKEN_PIPE
+    except OSError as problem:
+        if problem.errno not in OUTPUT_FAULTS or problem.filename is not None:
+            return _internal(problem, as_json)
+        _quiet()
+        speak.line(f"OUT004: the output cannot be written: {problem.strerror}.")
+        return speak.BAD_INPUT
     except Exception as problem:  # the last resort: no traceback ever reaches a user who did not ask for it
         return _internal(problem, as_json)
 

@@ -8,6 +8,7 @@ import time
 from pathlib import Path
 from typing import Any
 
+from composer.brief.notes import notes_on
 from composer.cli import speak
 from composer.compose import Composed, Look, Progress, run
 from composer.errors import BadInput, Diagnostic
@@ -112,7 +113,11 @@ class Ticker:
 
 def data_of(done: Composed, seconds: float) -> dict[str, Any]:
     """The JSON document of a run."""
-    data: dict[str, Any] = {"seconds": round(seconds, 2), "files": [str(file) for file in done.files]}
+    data: dict[str, Any] = {
+        "seconds": round(seconds, 2),
+        "files": [str(file) for file in done.files],
+        "notes": notes_on(done.problem),
+    }
     match done.outcome:
         case Found(routine=routine, proven_best=proven, bound=bound):
             return {"status": "found", "proven_best": proven, "bound": bound, "routine": as_data(routine), **data}
@@ -162,6 +167,8 @@ def _show(done: Composed, folder: Path | None, look: Look) -> None:
             limit = "" if bound is None else f" Any routine has at most {bound} points."
             _plain(f"Undecided after {seconds:.0f} s: this is not a proof that no routine exists.{limit}")
             _plain("Give it more time with --time-limit, or ask for less.")
+    for note in notes_on(done.problem):
+        _plain(f"Note: {note}")
     if done.files and folder is not None:
         _plain(f"Written to {folder}: {', '.join(str(file.relative_to(folder)) for file in done.files)}")
 
@@ -194,4 +201,8 @@ def _show_clashes(clashes: tuple[Clash, ...], remedies: tuple[Remedy, ...]) -> N
 
 
 def _plain(text: str) -> None:
-    print(speak.clean(text))
+    """A line of prose, broken between words for a person, whole for a file."""
+    if sys.stdout.isatty() and not text.startswith("Written"):
+        speak.wrapped(text, speak.console().width)
+    else:
+        print(speak.clean(text))

@@ -64,7 +64,13 @@ def _show(catalogue: Catalogue, chosen: list[Figure]) -> None:
             holds = (
                 chart.entry.hold if chart.entry.hold == chart.exit.hold else f"{chart.entry.hold} → {chart.exit.hold}"
             )
-            row = [figure.id.split("/")[-1], str(chart.level), str(chart.beats), holds, speak.clean(chart.about)]
+            row = [
+                speak.clean(figure.id.split("/")[-1]),
+                str(chart.level),
+                str(chart.beats),
+                holds,
+                speak.clean(chart.about),
+            ]
             table.add_row(*row[: len(table.columns)])
         out.print(table)
         out.print()

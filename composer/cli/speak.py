@@ -30,14 +30,14 @@ DETAILS: Final = "ROUTINE_COMPOSER_DETAILS"
 """Set to 1, this variable makes an internal error show where it happened."""
 
 
+UNSEEN: Final = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+"""Kinds of characters that steer a terminal or end a line instead of being read."""
+
+
 def clean(text: str) -> str:
     """One line without control or direction-changing characters, so that no file can paint the terminal."""
     return "".join(
-        " "
-        if char in "\n\r\t"
-        else char
-        if unicodedata.category(char) not in {"Cc", "Cf", "Cs"}
-        else f"\\u{ord(char):04x}"
+        " " if char in "\n\r\t" else char if unicodedata.category(char) not in UNSEEN else f"\\u{ord(char):04x}"
         for char in text
     )
 

@@ -217,6 +217,29 @@ def test_the_table_keeps_within_the_terminal_and_loses_no_figure(
     assert "\x1b" not in out
 
 
+@pytest.mark.parametrize(("tempo", "noted"), [(84, False), (90, False), (83, True), (91, True)])
+def test_an_unusual_tempo_is_worth_a_note(
+    tempo: int, noted: bool, cli: Teller, brief: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # 28-30 bars a minute in competition waltz: the dance's page, with its source
+    solver(monkeypatch, found)
+    brief.write_text(BRIEF.replace("tempo: 88", f"tempo: {tempo}"), "utf-8")
+    notes = cli("compose", brief, "--json").document["notes"]
+    assert any("usually danced at 84 to 90" in note for note in notes) is noted
+    assert ("Note: Waltz is usually" in cli("compose", brief, "--out", "o").out) is noted
+
+
+@pytest.mark.parametrize("text", ["a\x1b[31mb", "a\nb", "a\u202eb", "a\u2028b", "a\x85b", "a\ud800b", "ä → ·"])
+def test_no_text_steers_the_terminal(text: str) -> None:
+    from composer.cli.speak import clean
+
+    told = clean(text)
+    assert len(told.splitlines()) == 1
+    assert all(char.isprintable() for char in told)
+    assert told.startswith(text[0])
+    assert told.endswith(text[-1])
+
+
 def test_the_pipeline_can_be_cancelled_and_tells_its_stages(brief: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from composer.compose import Cancelled, Progress, compose
 
@@ -413,6 +436,18 @@ def test_nobody_reading_the_output_is_silent() -> None:
     )  # fmt: skip
     os.close(writer)
     assert (done.returncode, done.stderr) == (141, b"")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this machine has no full device")
+def test_an_output_that_is_full_is_one_line() -> None:
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-c", "from composer.cli import main; main()", "schema", "brief"],
+            stdout=full, stderr=subprocess.PIPE, check=False, timeout=60,
+        )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stderr.startswith(b"OUT004: the output cannot be written")
+    assert done.stderr.count(b"\n") == 1
 
 
 def test_what_compiled_libraries_print_never_reaches_the_output() -> None:
