@@ -1,134 +1,39 @@
-"""Leads the arms through a figure and compares where they end with the hold the file declares.
+"""Follows the arms through a figure step by step, and says what they cannot do or what the file leaves unsaid.
 
 Order within one count: hands are dropped and lifted before the turn made up to that count, lowered and joined after
-it. Codes: FIG040 hands at a named hold, FIG041 something that cannot be done with these hands, FIG042 arms that
-cannot follow, FIG033 an arm round a body that does not reach, FIG043 arms that lie otherwise than the hold says.
+it. Codes: FIG033 an arm round a body that does not reach, FIG040 hands at a named hold, FIG041 something that cannot
+be done with these hands, FIG042 arms that cannot follow, FIG043 arms that lie otherwise than the hold says, FIG044 a
+caution the arms call for.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from itertools import pairwise
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
-from composer.charts import FigureFile, HandEvent, HoldsFile, StanceFile
+from composer.charts import Caution, FigureFile, HandEvent, HoldsFile
 from composer.errors import Diagnostic, Where
 from composer.kinematics import arms as lie
+from composer.kinematics.armholds import arms_at, arms_of, seen
 from composer.kinematics.arms import ROLES, Arms, Role, Tangle, Unable
-from composer.kinematics.moments import swing_degrees
 from composer.kinematics.motion import HandPair
 from composer.units import TICKS_PER_BEAT, count_at, count_text, ticks_from_beats
 
 if TYPE_CHECKING:
-    from composer.kinematics.fit import Fitted
     from composer.kinematics.simulate import Layout
 
-PASSES_UNDER16: Final = 8
-"""Who turns half a turn or more while hands are raised passes under them."""
 WOUND_REACH_MM: Final = 950
 """Stretched arms less half-way round a body (about 45 cm, from memory)."""
+LED_CAUTIONS: Final[tuple[tuple[str, Caution, str], ...]] = (
+    ("behind", "behind-the-back", "behind the back"),
+    ("front", "wrap", "wrapped across the front"),
+)
 HAND_OVER_TICKS: Final = 2 * TICKS_PER_BEAT
-ARM_SHARE: Final = 0.386
-SHOULDER_SHARE: Final = 0.818
-"""Shoulder height, and shoulder to grip, in statures (body segment tables, from memory)."""
-REACHES_ACROSS_MM: Final = 350
-"""How far from the turning partner the other one stands when the hands are above the head."""
 
 
-def head_clearance_mm(turning_stature_mm: int, other_stature_mm: int) -> int:
-    """Room between the raised hands of one partner and the head of the other who turns under them."""
-    arm = ARM_SHARE * other_stature_mm
-    height = SHOULDER_SHARE * other_stature_mm + math.sqrt(max(arm**2 - REACHES_ACROSS_MM**2, 0.0))
-    return round(height - turning_stature_mm)
+class ArmChecker:
+    """The arms on their way through one figure; faults gather in ``faults``, the hands seen in ``hands``."""
 
-
-def stance_bearings(stance: StanceFile) -> tuple[float, float]:
-    """Where leader and follower see each other, degrees clockwise from straight ahead, above -180 up to 180."""
-    leader = math.degrees(math.atan2(stance.right, stance.forward))
-    follower = math.remainder(leader + 180 - 22.5 * stance.facing, 360)
-    return leader, 180.0 if follower <= -179.999 else follower
-
-
-def arms_at(holds: HoldsFile, hold: str) -> Arms:
-    """The arms in a named hold, standing as its stance says."""
-    return lie.arms_in(holds, hold, *stance_bearings(holds.stances[holds.holds[hold].stance]))
-
-
-@dataclass
-class ArmWalk:
-    """What leading the arms through a figure has shown; ``hands`` has one entry per event, the entry first."""
-
-    hands: list[tuple[HandPair, ...]] = field(default_factory=list)
-    faults: list[Diagnostic] = field(default_factory=list)
-    under: tuple[Role, ...] = ()
-    end: Arms | None = None
-
-
-def walk_arms(
-    chart: FigureFile,
-    holds: HoldsFile,
-    layout: Layout,
-    fitted: Fitted,
-    where: Callable[..., Where],
-    begin: Arms | None = None,
-) -> ArmWalk:
-    """Lead the arms through the fitted figure, from those of the entry hold unless ``begin`` says otherwise."""
-    walker = _Walker(chart, holds, layout, where, begin or arms_at(holds, chart.entry.hold))
-    walker.note()
-    circles = _circles(layout, fitted, holds)
-    marks = {mark.index: mark.hold for mark in layout.marks if mark.index}
-    for index, tick in enumerate(layout.ticks, start=1):
-        walker.events_before(tick)
-        walker.step(index, circles[index - 1])
-        walker.events_at(tick)
-        walker.reach(index, math.hypot(*fitted.between[index]))
-        if index == len(layout.ticks):
-            walker.events_before(chart.length_ticks)
-        if index in marks and not walker.lost:
-            walker.compare(index, marks[index], last=index == len(layout.ticks))
-        walker.note()
-    under = tuple(role for role in ROLES if walker.turned_under[role] >= PASSES_UNDER16)
-    return ArmWalk(walker.hands, walker.faults, under, walker.arms)
-
-
-def _circles(layout: Layout, fitted: Fitted, holds: HoldsFile) -> list[float]:
-    """Degrees the line between the partners turns up to every event.
-
-    In a closed-type frame neither partner ever has the other behind; there the line follows the leader's body.
-    """
-    framed = _framed(layout, holds)
-    result = []
-    seen = _seen_by_leader(layout, fitted, 0)
-    for index in range(1, len(layout.leader)):
-        if framed[index]:
-            before, seen = seen, _seen_by_leader(layout, fitted, index)
-            turn = layout.leader[index].facing16 - layout.leader[index - 1].facing16
-            result.append(seen - before + 22.5 * turn)
-            continue
-        one, two = (tuple(map(float, fitted.between[i])) for i in (index - 1, index))
-        turns = [track[index].facing16 - track[index - 1].facing16 for track in (layout.leader, layout.follower)]
-        result.append(swing_degrees((one[0], one[1]), (two[0], two[1]), turns[0], turns[1]))
-        seen = seen + result[-1] - 22.5 * turns[0]
-    return result
-
-
-def _framed(layout: Layout, holds: HoldsFile) -> list[bool]:
-    """Per event (entry first): it lies between two marks that are both closed-type frames, or at the second."""
-    result = [False] * len(layout.leader)
-    for mark, following in pairwise(layout.marks):
-        both = holds.holds[mark.hold].frame and holds.holds[following.hold].frame
-        result[mark.index + 1 : following.index + 1] = [both] * (following.index - mark.index)
-    return result
-
-
-def _seen_by_leader(layout: Layout, fitted: Fitted, index: int) -> float:
-    forward, right = (float(part) for part in fitted.between[index])
-    return math.remainder(math.degrees(math.atan2(right, forward)) - 22.5 * layout.leader[index].facing16, 360)
-
-
-class _Walker:
     def __init__(
         self, chart: FigureFile, holds: HoldsFile, layout: Layout, where: Callable[..., Where], arms: Arms
     ) -> None:
@@ -141,7 +46,7 @@ class _Walker:
         self.low_turns: list[tuple[Role, int, str]] = []
 
     def note(self) -> None:
-        self.hands.append(tuple(_seen(self.arms, w) for w in self.arms.pairs))
+        self.hands.append(tuple(seen(self.arms, w) for w in self.arms.pairs))
 
     def events_before(self, tick: int) -> None:
         for number, event in enumerate(self.chart.hands):
@@ -222,7 +127,7 @@ class _Walker:
 
     def reach(self, index: int, gap_mm: float) -> None:
         """An arm that lies round a body is the shorter for it."""
-        wound = [h for h in (_seen(self.arms, w) for w in self.arms.pairs) if {"front", "behind"} & set(_arms_of(h))]
+        wound = [h for h in (seen(self.arms, w) for w in self.arms.pairs) if {"front", "behind"} & set(arms_of(h))]
         if not wound or self.lost or gap_mm <= WOUND_REACH_MM:
             return
         said, place = self._said(self.layout.ticks[index - 1], {"leader": 0, "follower": 1})
@@ -235,6 +140,25 @@ class _Walker:
                 "Turn nearer to each other, or lift the hands.",
             )
         )
+
+    def cautions(self) -> None:
+        """An arm that is led behind the back, or wrapped, has to be said among the cautions: some people avoid it."""
+        told: set[str] = set()
+        for index, hands in enumerate(self.hands[1:], start=1):
+            for hand in hands:
+                for lies, caution, words in LED_CAUTIONS:
+                    if lies not in arms_of(hand) or caution in self.chart.cautions or caution in told:
+                        continue
+                    told.add(caution)
+                    said, place = self._said(self.layout.ticks[index - 1], {"leader": 0, "follower": 1})
+                    self.faults.append(
+                        Diagnostic(
+                            "FIG044",
+                            f"on count {said} an arm of {hand.pair} lies {words}, which the figure does not warn of.",
+                            place,
+                            f"Add {caution} to its cautions, or lift the hands before the turn.",
+                        )
+                    )
 
     def _said(self, tick: int, turns: dict[Role, int]) -> tuple[str, Where]:
         first: Role = "leader" if abs(turns["leader"]) > abs(turns["follower"]) else "follower"
@@ -302,24 +226,3 @@ class _Walker:
     def _would_fit(self, name: str) -> bool:
         stance = self.holds.holds[self.chart.exit.hold].stance
         return self.holds.holds[name].stance == stance and not lie.fits_hold(self.arms, arms_at(self.holds, name))
-
-
-def _seen(arms: Arms, winding: lie.Winding) -> HandPair:
-    return HandPair(winding.pair, winding.high, _way(arms, winding, "leader"), _way(arms, winding, "follower"))
-
-
-def _arms_of(hand: HandPair) -> tuple[str, str]:
-    return hand.leader_arm, hand.follower_arm
-
-
-def _way(arms: Arms, winding: lie.Winding, role: Role) -> str:
-    if winding.high:
-        return "raised"
-    hand = lie.hand_of(winding.pair, role)
-    reached = min((lie.round_own_side(arms.bearing(role), k, hand) for k in winding.of(role)), key=abs)
-    return "front" if reached <= lie.WRAPPED[1] else "behind" if reached >= lie.BEHIND[0] else "open"
-
-
-def hands_text(hands: Sequence[HandPair]) -> str:
-    """``LR raised, RL behind`` for a person."""
-    return ", ".join(f"{h.pair} {h.follower_arm}" for h in hands) or "none"

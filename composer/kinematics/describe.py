@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from composer.charts import FigureFile
-from composer.kinematics.armcheck import hands_text
+from composer.kinematics.armholds import hands_text
 from composer.kinematics.motion import Moment, Motion, Pose
 from composer.units import count_at, count_text
 

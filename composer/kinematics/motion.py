@@ -48,7 +48,7 @@ class Pose:
 @dataclass(frozen=True)
 class HandPair:
     """A pair of joined hands, and how each partner's arm lies: ``raised``, ``open``, ``front`` (wrapped across the
-    front) or ``behind`` (behind the back).
+    front) or ``behind`` (led behind the back farther than a hand at the own side).
     """
 
     pair: Pair
@@ -81,7 +81,7 @@ class Motion:
     centre at the end. ``residual_mm`` is the largest distance by which the fit missed a standing place the
     hold asks for; ``gap`` is the distance between the two body centres. ``fastest_mm_per_beat`` is the fastest
     body centre. ``shortest_scale``/``longest_scale`` say how far strides may shrink or grow with the figure
-    still fitting. ``under`` names who passes under raised hands (see :func:`.armcheck.head_clearance_mm`).
+    still fitting. ``under`` names who passes under raised hands (see :func:`.armholds.head_clearance_mm`).
     """
 
     moments: tuple[Moment, ...]

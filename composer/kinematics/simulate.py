@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from composer.charts import FigureFile, HoldsFile
 from composer.errors import Diagnostic, Where
-from composer.kinematics.armcheck import ArmWalk, walk_arms
+from composer.kinematics.armwalk import ArmWalk, walk_arms
 from composer.kinematics.chartcheck import chart_faults, ticks_of
 from composer.kinematics.directions import FOLLOWER_STATURE_MM, LEADER_STATURE_MM
 from composer.kinematics.fit import Asked, Fitted, Gap, Mark, asked_places, fit

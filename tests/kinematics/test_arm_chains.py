@@ -16,8 +16,9 @@ from composer.catalogue import Catalogue, Figure, load_catalogue
 from composer.charts import HoldsFile
 from composer.errors import Where
 from composer.kinematics import arms as lie
-from composer.kinematics.armcheck import ArmWalk, arms_at, stance_bearings, walk_arms
+from composer.kinematics.armholds import arms_at, stance_bearings
 from composer.kinematics.arms import Arms
+from composer.kinematics.armwalk import ArmWalk, walk_arms
 from composer.kinematics.fit import Fitted
 from composer.kinematics.simulate import Layout, laid_out_and_fitted
 

@@ -14,7 +14,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from composer.kinematics import arms as lie
-from composer.kinematics.armcheck import arms_at, head_clearance_mm, stance_bearings
+from composer.kinematics.armholds import arms_at, head_clearance_mm, stance_bearings
 from composer.kinematics.arms import Arms, Tangle, Unable
 from tests.kinematics.builders import the_holds
 
