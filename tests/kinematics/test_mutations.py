@@ -161,6 +161,9 @@ MUTATIONS = [
     Mutation("one arm stays behind the back", UNDERARM,
              lambda d: (entry(hold="two-hands")(d), end(hold="two-hands")(d)), "FIG043", "exit.hold",
              "left arm (pair RL) lies behind the back"),
+    Mutation("an arm led behind the back is not warned of", "triple-two/hammerlock-in", top(cautions=[]), "FIG044", "",
+             "behind-the-back"),
+    Mutation("a wrap on the way is not warned of", WRAP, top(cautions=[]), "FIG044", "follower", "Add wrap"),
     Mutation("an unknown key", NATURAL, lambda d: d["leader"][0].update(foott="R"), "FIG001", "leader[0].foott"),
     Mutation("an unknown action", NATURAL, step("leader", 0, do="forwards"), "FIG003", "leader[0].do"),
 ]  # fmt: skip
