@@ -95,7 +95,8 @@ def _score_card(paper: Paper, sheet: Sheet, y: float) -> None:
 
 def _phrase(paper: Paper, sheet: Sheet, phrase: PhraseLine, y: float, voice: Voice) -> float:
     left = paper.left
-    y = paper.room_for(y, 45)
+    first = _height(paper, sheet.figures[phrase.figures[0] - 1], voice) if phrase.figures else 0
+    y = paper.room_for(y, min(22 + first, paper.bottom - paper.top))
     paper.rule(y + 1, thick=0.7)
     head = f"Phrase {phrase.number}" + (f" · {phrase.section}" if phrase.section else "")
     paper.heading(head, 14)
@@ -113,12 +114,17 @@ def _phrase(paper: Paper, sheet: Sheet, phrase: PhraseLine, y: float, voice: Voi
 
 def _figure(paper: Paper, figure: FigureLine, y: float, voice: Voice) -> float:
     """One figure, kept on one page when it fits on any; else its two charts go below each other, row by row."""
-    paper.dry = True
-    need = _figure_body(paper, figure, 0, voice)
-    paper.dry = False
+    need = _height(paper, figure, voice)
     if need <= paper.bottom - paper.top:
         return _figure_body(paper, figure, paper.room_for(y, need - 4), voice)
     return _long_figure(paper, figure, paper.room_for(y, 60), voice)
+
+
+def _height(paper: Paper, figure: FigureLine, voice: Voice) -> float:
+    paper.dry = True
+    need = _figure_body(paper, figure, 0, voice)
+    paper.dry = False
+    return need
 
 
 def _figure_head(paper: Paper, figure: FigureLine, y: float) -> float:

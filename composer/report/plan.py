@@ -173,7 +173,17 @@ def floor(sheet: Sheet, frame: Frame) -> str:
                 stroke_dasharray="2 5", stroke_width=1.5,
             )
         )  # fmt: skip
+    if sheet.room.style == "travelling":
+        drawn += _line_of_dance(wide, tall)
     return "".join(drawn) + _audience(sheet.room.audience, wide, tall)
+
+
+def _line_of_dance(wide: float, tall: float) -> list[str]:
+    """Words and an arrow along each long side, counter-clockwise."""
+    return [
+        text("line of dance →", wide / 2, tall - 8, 11, cls="soft", text_anchor="middle"),
+        text("← line of dance", wide / 2, 16, 11, cls="soft", text_anchor="middle"),
+    ]
 
 
 def _audience(side: str | None, wide: float, tall: float) -> str:

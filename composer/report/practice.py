@@ -19,6 +19,7 @@ from composer.report.strip import tints_of
 from composer.report.svg import element, path
 
 WIDE, TALL, EDGE = 900.0, 640.0, 30.0
+AROUND_MM = 4000
 FOLLOW_ABOVE_MM = 7000
 """On more floor than this the picture can follow the couple; without a room it begins that way."""
 
@@ -37,8 +38,15 @@ def practice_html(sheet: Sheet, *, track: str = "") -> str:
     )
     frame = frame_of(sheet, sheet.stills, WIDE, TALL)
     wide, tall = frame.size
-    whole = f"{-EDGE:.0f} {-EDGE:.0f} {wide + 2 * EDGE:.0f} {tall + 2 * EDGE:.0f}"
-    follows = max(frame.x1 - frame.x0, frame.y1 - frame.y0) > FOLLOW_ABOVE_MM
+    left, upper = -EDGE, -EDGE
+    if sheet.room is None:
+        # Open floor goes on outside the danced part, for when the picture follows the couple.
+        left, upper = (AROUND_MM * frame.scale - EDGE,) * 2
+        frame = Frame(
+            frame.x0 - AROUND_MM, frame.y0 - AROUND_MM, frame.x1 + AROUND_MM, frame.y1 + AROUND_MM, frame.scale
+        )
+    whole = f"{left:.1f} {upper:.1f} {wide + 2 * EDGE:.1f} {tall + 2 * EDGE:.1f}"
+    follows = max(wide, tall) > FOLLOW_ABOVE_MM * frame.scale
     text = json.dumps(_data(sheet, frame, whole, follows), ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     return environment.get_template("practice.html").render(
         sheet=sheet,

@@ -92,7 +92,7 @@ def _ruler(sheet: Sheet, phrase: PhraseLine, scale: float) -> list[str]:
 def _block(figure: FigureLine, x0: float, x1: float, tint: int, *, carried: bool) -> str:
     wide = x1 - x0
     name = f"{figure.number}. {figure.name}" + (" (goes on)" if carried else "")
-    label = shortened(name, wide - 10, 12.5) or str(figure.number)
+    label = shortened(name, wide - 12, 13.8) or str(figure.number)
     energy = element(
         "rect", cls="mark-fill", x=x0 + 4, y=BLOCK_Y + BLOCK_H - 9, width=max((wide - 8) * figure.energy / 5, 1),
         height=4, rx=2,
