@@ -152,16 +152,22 @@ def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vect
         allowed = SCALE_SLACK_MM + SCALE_SLACK * float((natural**2).sum() ** 0.5)
         return off <= allowed and not any(True for _ in fit_faults(chart, holds, layout, fitted, _nowhere))
 
-    shortest = longest = 1.0
-    for scale in sorted((s for s in SCALES if s < 1), reverse=True):
+    return _farthest(fits, [s for s in SCALES if s < 1]), _farthest(fits, [s for s in SCALES if s > 1][::-1])
+
+
+def _farthest(fits: Callable[[float], bool], scales: Sequence[float]) -> float:
+    """The first of the scales (the farthest from 1 first) that fits with all nearer ones; 1 when none does.
+
+    Strides between two that fit fit too (the fit is convex but for bodies that meet), so the farthest is tried first.
+    """
+    if fits(scales[0]):
+        return scales[0]
+    reached = 1.0
+    for scale in reversed(scales[1:]):
         if not fits(scale):
             break
-        shortest = scale
-    for scale in sorted(s for s in SCALES if s > 1):
-        if not fits(scale):
-            break
-        longest = scale
-    return shortest, longest
+        reached = scale
+    return reached
 
 
 def _nowhere(*_: str | int) -> Where:
