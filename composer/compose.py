@@ -21,7 +21,10 @@ from composer.routine import Routine
 from composer.rules.base import Breach
 
 Stage = Literal["reading", "composing", "checking", "writing"]
-EXPECTED: Final = ("routine.json", "sheet.html", "plan.svg", "timeline.svg", "sheet.pdf", "cue-card.pdf")
+EXPECTED: Final = (
+    "routine.json", "sheet.html", "plan.svg", "timeline.svg", "sheet.pdf", "cue-card.pdf", "practice.html",
+    "calls.vtt", "routine.musicxml",
+)  # fmt: skip
 """Files every run writes; looked for before solving, so that no work is lost to a folder in use."""
 
 
