@@ -159,6 +159,20 @@ class Knobs(Strict):
     floor: Weight = 1
 
 
+class Spinning(Strict):
+    """How much either partner may turn the same way; turning back undoes it."""
+
+    turns: int = Field(ge=1, le=20, description="full turns the same way, at most")
+    within: int = Field(ge=1, le=400, description="in any stretch of so many counts")
+
+
+class Learning(Strict):
+    """New figures the couple would learn for this routine."""
+
+    most: int = Field(ge=1, le=100, description="different figures beyond what both have learned, at most")
+    level: int = Field(ge=1, le=5, description="highest level of such a figure")
+
+
 class Wishes(Strict):
     """What the couple would like. Each can be given up; the laws of bodies and walls cannot."""
 
@@ -167,7 +181,10 @@ class Wishes(Strict):
     prefer: dict[str, Annotated[int, Field(ge=-20, le=20)]] = {}
     repeats: Repeats = Repeats()
     at_least_different: int | None = Field(None, ge=1, description="least number of different figures")
-    at_most_different: int | None = Field(None, ge=1, description="most different figures (learning budget)")
+    at_most_different: int | None = Field(None, ge=1, description="most different figures to remember")
+    learn: Learning | None = Field(None, description="learning budget: figures beyond the couple's levels")
+    alike: bool = Field(False, description="sections with the same label are danced with the same figures")
+    spinning: Spinning | None = None
     protect: Literal["sections", "phrases", "nothing"] = "sections"
     hits: Literal["must", "prefer", "ignore"] = "prefer"
     final_pose: bool = False

@@ -6,7 +6,7 @@ beat, counts (from 1) are what dancers say.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from composer.catalogue.model import Figure
@@ -14,6 +14,7 @@ from composer.errors import Where
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
+from composer.rules.base import Row
 from composer.units import TICKS_PER_BEAT
 
 
@@ -85,6 +86,18 @@ def arcs_by_figure(network: Network) -> dict[str, list[Arc]]:
         if arc.figure:
             found.setdefault(arc.figure, []).append(arc)
     return dict(sorted(found.items()))
+
+
+def begins(name: str, arcs: Sequence[Arc], length_ticks: int) -> Iterator[Row]:
+    """Rows that make the unknown ``name`` 1 when any of these arcs of one figure is danced.
+
+    One row per stretch of the figure's own length, in which it can begin once at most.
+    """
+    stretches: dict[int, list[int]] = {}
+    for arc in arcs:
+        stretches.setdefault(arc.start // length_ticks, []).append(arc.id)
+    for own in stretches.values():
+        yield Row({**dict.fromkeys(own, 1), name: -1}, most=0)
 
 
 def phrase_starts(problem: Problem) -> tuple[int, ...]:

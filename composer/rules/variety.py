@@ -11,13 +11,13 @@ in which it can begin once at most. Without it a score pulls the unknown up by i
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 
-from composer.network.model import Arc, Network
+from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Term, Unknown
-from composer.rules.look import arcs_by_figure, said
+from composer.rules.look import arcs_by_figure, begins, said
 
 NAME = "variety"
 TERM = "variety"
@@ -45,7 +45,7 @@ def state(problem: Problem, network: Network) -> Stated:
         unknowns.append(Unknown(name, 0, 1))
         ties.append(Row({**{arc.id: 1 for arc in own}, name: -1}, least=0))
         if most is not None:
-            ties += _ties(name, own, problem.catalogue.figures[identity].length_ticks)
+            ties += begins(name, own, problem.catalogue.figures[identity].length_ticks)
     demands = []
     if least is not None:
         where = said(problem, "wishes", "at_least_different")
@@ -85,12 +85,3 @@ def points(problem: Problem, routine: Routine) -> Iterable[Points]:
         given.append(worth if placed.figure not in seen else 0)
         seen.add(placed.figure)
     return (Points(TERM, sum(given), tuple(given)),)
-
-
-def _ties(name: str, arcs: Sequence[Arc], length: int) -> Iterator[Row]:
-    """Whatever begins makes the unknown 1: one row per stretch of the figure's own length."""
-    stretches: dict[int, list[int]] = {}
-    for arc in arcs:
-        stretches.setdefault(arc.start // length, []).append(arc.id)
-    for own in stretches.values():
-        yield Row({**dict.fromkeys(own, 1), name: -1}, most=0)

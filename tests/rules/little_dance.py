@@ -18,6 +18,8 @@ def figures() -> list[Figure]:
     return [
         a_figure("two", 2),
         a_figure("four", 4, energy=1),
+        a_figure("late-four", 4, level=2),
+        a_figure("hard-four", 4, level=3),
         a_figure("side", 4, energy=3, peak=1),
         a_figure("six", 6),
         a_figure("eight", 8, level=2, energy=4, peak=5),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from composer.floor.placing import placed as turned
 from composer.network.build import build
@@ -14,7 +15,7 @@ from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules import breaches_of, points_of, state_all
 from composer.rules.base import Stated
-from tests.builders import tiny_problems
+from tests.builders import a_problem, tiny_problems
 from tests.rules.judge import Judge, paths, routine_of
 
 PATHS = 12
@@ -29,8 +30,34 @@ def _cases(problem: Problem) -> Iterator[tuple[Network, Stated, tuple[Arc, ...],
         yield network, stated, way, Judge(stated, way)
 
 
+@st.composite
+def busy_problems(draw: st.DrawFn) -> Problem:
+    """A tiny problem in which every wish is made at once; demands are judged one by one, so none hides another."""
+    problem = draw(tiny_problems())
+    name = st.sampled_from(sorted(problem.catalogue.figures))
+    wishes = {
+        "must": [{"figure": draw(name), "times": draw(st.integers(1, 3))}, {"figure": draw(name), "at": 5}],
+        "never": [draw(name)],
+        "prefer": {draw(name): draw(st.integers(-20, 20))},
+        "repeats": {"most": draw(st.integers(1, 3)), "apart": draw(st.integers(0, 9))},
+        "at_least_different": draw(st.integers(1, 3)),
+        "at_most_different": draw(st.integers(1, 3)),
+        "learn": {"most": draw(st.integers(1, 2)), "level": draw(st.integers(1, 3))},
+        "alike": True,
+        "spinning": {"turns": 1, "within": draw(st.integers(3, 16))},
+        "protect": draw(st.sampled_from(["sections", "phrases"])),
+        "hits": draw(st.sampled_from(["must", "prefer"])),
+        "final_pose": True,
+        "opening": {"hold": "closed", "faces": "W", "figure": draw(name)},
+        "closing": {"hold": "two-hands", "faces": "ALOD", "figure": draw(name)},
+    }
+    couple = {"leader": {"level": 1, "not_yet": [draw(name)]}, "follower": {"level": 2, "knows": [draw(name)]}}
+    room = problem.document.data.get("room")
+    return a_problem(None, wishes, room, couple, problem.timeline, catalogue=problem.catalogue)
+
+
 @SLOWLY
-@given(tiny_problems())
+@given(st.one_of(tiny_problems(), busy_problems()))
 def test_every_demand_agrees_with_the_checker(problem: Problem) -> None:
     """Walls and lanes apart, whose demands depend on where the couple begins."""
     for network, stated, way, judge in _cases(problem):
