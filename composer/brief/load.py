@@ -203,8 +203,16 @@ def room_of(brief: BriefFile, document: Document, faults: list[Diagnostic]) -> R
     if brief.room is None:
         return None
     given, start = brief.room, brief.room.start
-    at = (None, None) if start is None else (start.x, start.y)
-    room = Room(given.style, given.width, given.depth, given.margin, given.audience, *at, given.lane)
+    room = Room(
+        given.style,
+        given.width,
+        given.depth,
+        given.margin,
+        given.audience,
+        start_x_mm=None if start is None else start.x,
+        start_y_mm=None if start is None else start.y,
+        lane_mm=given.lane,
+    )
     low_x, low_y, high_x, high_y = room.inside
     if low_x > high_x or low_y > high_y:
         message = "no floor is left between the margins: a body needs 30 cm on each side of its centre."

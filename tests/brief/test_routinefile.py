@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -18,11 +17,12 @@ from composer.routinefile import RoutineFile, load_routine, routine_of
 from composer.routineplaces import Given, lay_out
 from composer.rules import breaches_of
 from composer.textfiles import json_text, validated, yaml_document
+from composer.units import ALIGNMENTS
 from tests.builders import a_figure, a_problem, a_routine, a_timeline, tiny_problems
 
 
 def read(problem: Problem, **keys: Any) -> Routine:
-    document = yaml_document(yaml.safe_dump({"format": "routine/1", **keys}, sort_keys=False), "r.yaml")
+    document = yaml_document(json_text({"format": "routine/1", **keys}), "r.yaml")
     return routine_of(validated(RoutineFile, document, code="RTN"), document, problem)
 
 
@@ -152,6 +152,17 @@ def test_a_start_is_missed_only_when_no_facing_and_place_fits(problem: Problem, 
                 for y in {low_y - first[1], high_y - first[3], (low_y + high_y) // 2}:
                     other = a_routine(problem, chosen, faces=faces, at=(x, y))
                     assert "room:walls" in {breach.key for breach in breaches_of(problem, other)}
+
+
+@given(problem=tiny_problems(), data=st.data())
+def test_names_facing_and_place_say_as_much_as_a_whole_record(problem: Problem, data: st.DataObject) -> None:
+    names = data.draw(st.lists(st.sampled_from(sorted(problem.catalogue.figures)), min_size=1, max_size=6))
+    faces = data.draw(st.integers(0, 7))
+    at = None if problem.room is None else (data.draw(st.integers(0, 9000)), data.draw(st.integers(0, 9000)))
+    record = a_routine(problem, names, faces=faces, at=at)
+    start = {} if at is None else {"start": {"x": f"{at[0]} mm", "y": f"{at[1]} mm"}}
+    assert read(problem, figures=names, faces=ALIGNMENTS[faces], **start).figures == record.figures
+    assert read(problem, **{**as_data(record), "score_card": []}).figures == record.figures
 
 
 # --- whole files, against the shipped catalogue ----------------------------------------------------------
