@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib.resources import files
+from typing import TYPE_CHECKING
 
+from composer.report.directions import compass_for
 from composer.report.footchart import foot_chart_svg
 from composer.report.model import FigureLine, Sheet
 from composer.report.plan import plan_pictures
 from composer.report.stance import stance_svg
 from composer.report.strip import timeline_svg
 from composer.report.svg import DARK, LIGHT, SHAPES
+from composer.report.words import clean
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+    from markupsafe import Markup
 
 
 def shipped_text(name: str) -> str:
@@ -25,12 +33,10 @@ def palette_css() -> str:
     )
 
 
-def sheet_html(sheet: Sheet) -> str:
-    """The page as text. User text is escaped by the template engine and isolated for mixed directions."""
+def _environment() -> Environment:
     from jinja2 import Environment, FunctionLoader, StrictUndefined
-    from markupsafe import Markup
 
-    environment = Environment(
+    return Environment(
         loader=FunctionLoader(shipped_text),
         autoescape=True,
         undefined=StrictUndefined,
@@ -38,20 +44,51 @@ def sheet_html(sheet: Sheet) -> str:
         lstrip_blocks=True,
     )
 
-    def stance(figure: FigureLine, which: int) -> Markup:
-        still = figure.stills[which]
-        station = figure.entry if which == 0 else figure.exit
-        label = f"{station.hold}: leader {station.leader_faces}, follower {station.follower_faces}"
-        return Markup(stance_svg(still.leader, still.follower, label))
 
-    return environment.get_template("sheet.html").render(
-        sheet=sheet,
-        by_number={figure.number: figure for figure in sheet.figures},
-        first_of={figure.id: figure.number for figure in reversed(sheet.figures)},
-        css=Markup(palette_css() + shipped_text("sheet.css")),
-        js=Markup(shipped_text("sheet.js")),
-        plans=[(heading, Markup(drawing)) for heading, drawing in plan_pictures(sheet)],
-        timeline=Markup(timeline_svg(sheet, standalone=False)),
-        stance=stance,
-        feet=lambda figure: Markup(foot_chart_svg(figure.feet, standalone=False)),
+def _stance(figure: FigureLine, which: int) -> Markup:
+    from markupsafe import Markup
+
+    still = figure.stills[which]
+    station = figure.entry if which == 0 else figure.exit
+    label = f"{station.hold}: leader {station.leader_faces}, follower {station.follower_faces}"
+    return Markup(stance_svg(still.leader, still.follower, label))
+
+
+def sheet_html(sheet: Sheet) -> str:
+    """The page as text. User text is escaped by the template engine and isolated for mixed directions."""
+    from markupsafe import Markup
+
+    return (
+        _environment()
+        .get_template("sheet.html")
+        .render(
+            sheet=sheet,
+            by_number={figure.number: figure for figure in sheet.figures},
+            first_of={figure.id: figure.number for figure in reversed(sheet.figures)},
+            css=Markup(palette_css() + shipped_text("sheet.css")),
+            js=Markup(shipped_text("sheet.js")),
+            plans=[(heading, Markup(drawing)) for heading, drawing in plan_pictures(sheet)],
+            timeline=Markup(timeline_svg(sheet, standalone=False)),
+            stance=_stance,
+            feet=lambda figure: Markup(foot_chart_svg(figure.feet, standalone=False)),
+        )
+    )
+
+
+def figures_html(figures: Sequence[FigureLine], title: str) -> str:
+    """A page that shows figures by themselves (see :func:`composer.report.figureline.lone_figure`): drawn, both
+    charts, how they are led."""
+    from markupsafe import Markup
+
+    return (
+        _environment()
+        .get_template("figures.html")
+        .render(
+            figures=figures,
+            title=clean(title),
+            css=Markup(palette_css() + shipped_text("sheet.css")),
+            stance=_stance,
+            feet=lambda figure: Markup(foot_chart_svg(figure.feet, standalone=False)),
+            direction_note=compass_for(None, True).note,
+        )
     )

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from composer.problem import Problem
 from composer.report.counting import Counting, counts_text
-from composer.report.directions import Compass, compass_for
-from composer.report.footdata import foot_chart
+from composer.report.directions import compass_for
+from composer.report.figureline import Setting, dance_name, figure_line
 from composer.report.ground import joined, stills_of
 from composer.report.learning import Sessions, learning_plan
 from composer.report.model import (
     AccentMark,
     FigureLine,
-    NoteLine,
     PhraseLine,
     RoomMark,
     ScoreRow,
@@ -23,13 +23,9 @@ from composer.report.model import (
 )
 from composer.report.moves import calls_of, foot_tracks
 from composer.report.overview import cautions_of, facts_of, proof_of, room_words
-from composer.report.steps import hand_lines, stations, step_lines, sums_up
-from composer.report.words import CAUTION, Lengths, clean, length_text
-from composer.routine import Placed, Routine
+from composer.report.words import Lengths, clean
+from composer.routine import Routine
 from composer.units import TICKS_PER_BEAT, count_at, count_text
-
-LEVELS = ("", "beginner", "improver", "intermediate", "advanced", "expert")
-ENERGY = ("", "calm", "easy", "lively", "strong", "full out")
 
 
 def sheet_from(
@@ -43,7 +39,8 @@ def sheet_from(
     figures = problem.catalogue.figures
     stills = stills_of(routine, figures, problem.timeline)
     accents = _accents(problem, routine, counting)
-    lines = _figure_lines(problem, routine, stills, accents, counting, lengths)
+    setting = Setting(problem.catalogue, counting, problem.room, problem.keeps_alignment, accents, lengths)
+    lines = _figure_lines(setting, routine, stills)
     timeline = problem.timeline
     proof, proof_short = proof_of(routine)
     couple = problem.brief.couple
@@ -52,7 +49,7 @@ def sheet_from(
         title=clean(routine.title or problem.brief.title),
         leader_name=clean(couple.leader.name),
         follower_name=clean(couple.follower.name),
-        dances=", ".join(_dance_name(problem, d) for d in routine.dances),
+        dances=", ".join(dance_name(problem.catalogue, d) for d in routine.dances),
         facts=facts_of(problem, routine, counting, lengths),
         proof=proof,
         proof_short=proof_short,
@@ -85,11 +82,6 @@ def sheet_from(
         routine=routine,
         notes=tuple(clean(note) for note in (*timeline.notes, *timeline.doubts)),
     )
-
-
-def _dance_name(problem: Problem, dance: str) -> str:
-    known = problem.catalogue.dances.get(dance)
-    return known.name if known is not None else dance
 
 
 def _track(problem: Problem) -> str:
@@ -126,96 +118,16 @@ def _accents(problem: Problem, routine: Routine, counting: Counting) -> tuple[Ac
     return tuple(marks)
 
 
-def _figure_lines(
-    problem: Problem,
-    routine: Routine,
-    stills: tuple[tuple[Still, ...], ...],
-    accents: tuple[AccentMark, ...],
-    counting: Counting,
-    lengths: Lengths,
-) -> tuple[FigureLine, ...]:
+def _figure_lines(setting: Setting, routine: Routine, stills: tuple[tuple[Still, ...], ...]) -> tuple[FigureLine, ...]:
     seen: dict[tuple[str, int], int] = {}
     lines: list[FigureLine] = []
     for number, placed in enumerate(routine.figures, 1):
         previous = routine.figures[number - 2] if number > 1 else None
-        same = seen.setdefault((placed.figure, placed.alignment if problem.keeps_alignment else placed.faces), number)
+        same = seen.setdefault((placed.figure, placed.alignment if setting.aligned else placed.faces), number)
         points = sum(row.by_figure[number - 1] for row in routine.score_card if len(row.by_figure) >= number)
-        line = _figure_line(problem, placed, previous, number, stills[number - 1], accents, counting, lengths)
-        lines.append(_with(line, same_as=None if same == number else same, points=points))
+        line = figure_line(setting, placed, previous, number, stills[number - 1])
+        lines.append(replace(line, same_as=None if same == number else same, points=points))
     return tuple(lines)
-
-
-def _with(line: FigureLine, *, same_as: int | None, points: int) -> FigureLine:
-    from dataclasses import replace
-
-    return replace(line, same_as=same_as, points=points)
-
-
-def _compass(problem: Problem, placed: Placed) -> Compass:
-    base = compass_for(problem.room, problem.keeps_alignment)
-    return Compass("line", -2 * placed.corners) if base.kind == "line" else base
-
-
-def _figure_line(
-    problem: Problem,
-    placed: Placed,
-    previous: Placed | None,
-    number: int,
-    stills: tuple[Still, ...],
-    accents: tuple[AccentMark, ...],
-    counting: Counting,
-    lengths: Lengths,
-) -> FigureLine:
-    catalogue = problem.catalogue
-    figure = catalogue.figures[placed.figure]
-    chart = figure.chart
-    compass = _compass(problem, placed)
-    entry, exit = stations(figure, placed, catalogue, compass)
-    before = None if previous is None else catalogue.holds[catalogue.figures[previous.figure].chart.exit.hold]
-    far = round((figure.motion.travel_forward_mm**2 + figure.motion.travel_right_mm**2) ** 0.5 / 100) * 100
-    peak_tick = None if figure.peak_tick is None else placed.start_tick + figure.peak_tick
-    hit = next((a for a in accents if a.tick == peak_tick), None)
-    start, end = counting.phrase_at(placed.start_tick), counting.phrase_at(max(placed.end_tick - 1, placed.start_tick))
-    flags = [*chart.cautions, *(c for h in (chart.entry.hold, chart.exit.hold) for c in catalogue.holds[h].cautions)]
-    return FigureLine(
-        number=number,
-        id=placed.figure,
-        name=chart.name,
-        dance=_dance_name(problem, chart.dance),
-        level=f"level {chart.level}, {LEVELS[chart.level]}",
-        about=chart.about,
-        start_tick=placed.start_tick,
-        end_tick=placed.end_tick,
-        counts=counts_text(placed.start_tick, placed.end_tick),
-        phrase_counts=counting.phrase_counts(placed.start_tick, placed.end_tick),
-        bars=counting.bars_text(placed.start_tick, placed.end_tick),
-        clock=counting.clock_at(placed.start_tick),
-        start_s=round(problem.timeline.seconds_at(placed.start_tick), 4),
-        end_s=round(problem.timeline.seconds_at(placed.end_tick), 4),
-        entry=entry,
-        exit=exit,
-        hands=hand_lines(figure, before, catalogue),
-        leader=step_lines(figure, placed, "leader", compass),
-        follower=step_lines(figure, placed, "follower", compass),
-        lead=tuple(NoteLine(count_text(s.at), s.say) for s in chart.lead),
-        follow=tuple(NoteLine(count_text(s.at), s.say) for s in chart.follow),
-        sums_up=sums_up(figure, exit, length_text(far, lengths) if far else ""),
-        energy=chart.energy,
-        energy_words=ENERGY[chart.energy],
-        peak="" if peak_tick is None else _peak_words(count_text(chart.peak or count_at(0)), hit),
-        peak_tick=peak_tick,
-        on_hit=hit is not None,
-        cautions=tuple(CAUTION[c] for c in dict.fromkeys(flags)),
-        points=0,
-        same_as=None,
-        runs_on=f"runs on into phrase {end + 1}" if end > start else "",
-        stills=stills,
-        feet=foot_chart(figure),
-    )
-
-
-def _peak_words(count: str, hit: AccentMark | None) -> str:
-    return f"peak on {count}" + (f", on the {hit.words} at {hit.clock}" if hit else "")
 
 
 def _phrases(

@@ -66,3 +66,23 @@ def test_the_picture_names_count_foot_and_turn_beside_every_step(chart: FootChar
         assert wrapped(picture.what, 21)[0] in words
     assert words.count("left foot") == sum(p.foot == "L" for p in (*chart.leader, *chart.follower))
     assert sum(w.startswith("body ") for w in words) == sum(bool(p.turn) for p in (*chart.leader, *chart.follower))
+
+
+def test_a_page_of_figures_shows_each_by_itself() -> None:
+    from composer.report.figureline import lone_figure
+    from composer.report.page import figures_html
+    from tests.report.samples import the_catalogue
+    from tests.report.test_page import read
+
+    catalogue = the_catalogue()
+    lines = [lone_figure(catalogue, f, n) for n, f in enumerate(catalogue.figures.values(), 1)]
+    assert [line.counts for line in lines] == ["1–4", "1–6"]
+    page = read(figures_html(lines, "Two <figures>"))
+    assert page.wrong == []
+    assert [tag for tag, _ in page.tags].count("table") == 4
+    assert not any(tag == "script" for tag, _ in page.tags)
+    text = "".join(page.text)
+    assert "Two <figures>" in text
+    for line in lines:
+        for step in (*line.leader, *line.follower):
+            assert step.what in text
