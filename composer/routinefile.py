@@ -8,7 +8,7 @@ Both are format ``routine/1``. By hand a list of names is enough; this module wo
     figures: [natural turn, closed change, corner, {figure: reverse turn, at: 13}]
 
 ``corner`` between two figures means that a corner of the room was turned there: the alignment is renamed by +2,
-the couple itself does not turn. Nothing is judged here; :mod:`composer.verify` does that.
+the couple itself does not turn. In a travelling room corners are found when none is given. Nothing is judged here; :mod:`composer.verify` does that.
 
 Codes: ``RTN001..003`` form, ``RTN011`` newer format, ``RTN021`` unknown figure, ``RTN022`` ambiguous figure,
 ``RTN024`` own catalogue folder, ``RTN026`` figure of another dance, ``RTN030`` no or unknown dance, ``RTN031`` nothing

@@ -6,7 +6,8 @@ the figure before. Facings are eighths clockwise from east; places are millimetr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
 from composer.catalogue.model import Figure
 from composer.floor.model import SIDE_FACING, Room
@@ -15,6 +16,10 @@ from composer.problem import Problem
 from composer.routine import Placed
 
 Place = tuple[int, int]
+MOST_CORNERS: Final = 12
+"""Three laps; a written routine that goes round more often gives its corners itself."""
+MOST_TRIES: Final = 20_000
+MOST_FIGURES: Final = 300
 
 
 @dataclass(frozen=True)
@@ -34,11 +39,14 @@ def lay_out(problem: Problem, given: tuple[Given, ...], start: Place | None = No
 
     The first facing, when open, is the one that breaks the fewest alignments, then fits the room, then suits the
     wishes for opening and closing; among equals the first figure's usual one. The first place, when open, is the
-    brief's, else the middle of all places from which the whole path fits (worked out exactly).
+    brief's, else the middle of all places from which the whole path fits (worked out exactly). In a travelling room
+    where the file gives no corners, the fewest corners with which everything fits are found, when there are any.
     """
     first = given[0]
     choices = _facings(problem, first)
     best = min(choices, key=lambda faces: (_quality(problem, given, faces), choices.index(faces)))
+    if _quality(problem, given, best)[:2] != (0, 0) and (round_room := _round_the_room(problem, given, choices, start)):
+        given, best = round_room
     facings = _chain(given, best)
     place = first.place or start or _start(problem.room, given, facings)
     placed: list[Placed] = []
@@ -51,6 +59,74 @@ def lay_out(problem: Problem, given: tuple[Given, ...], start: Place | None = No
         placed.append(Placed(item.figure.id, begins, tick, faces, x, y, item.corners))
         place = None if here is None else _moved(here, item.figure, faces)
     return tuple(placed)
+
+
+def _round_the_room(
+    problem: Problem, given: tuple[Given, ...], choices: list[int], start: Place | None
+) -> tuple[tuple[Given, ...], int] | None:
+    """The figures with the fewest corners turned between them so that walls, lanes and alignments all fit."""
+    room = problem.room
+    if room is None or room.style != "travelling" or len(given) > MOST_FIGURES or any(item.corners for item in given):
+        return None
+    if any(item.faces is not None for item in given[1:]) or any(item.place for item in given[1:]):
+        return None
+    where = given[0].place or start
+    if where is None and room.start_x_mm is not None and room.start_y_mm is not None:
+        where = room.start_x_mm, room.start_y_mm
+    for most in range(1, MOST_CORNERS + 1):
+        for faces in choices:
+            search = _Corners(room, given, _chain(given, faces), most)
+            if (found := search.turned(where)) is not None:
+                numbered = zip(given, found, strict=True)
+                return tuple(replace(item, corners=corners) for item, corners in numbered), faces
+    return None
+
+
+class _Corners:
+    """Looks for the figures before which a corner is turned: depth first, cut off where no start is left."""
+
+    def __init__(self, room: Room, given: tuple[Given, ...], facings: tuple[int, ...], most: int) -> None:
+        self.room, self.given, self.facings, self.most = room, given, facings, most
+        self.left = MOST_TRIES
+
+    def turned(self, start: Place | None) -> list[int] | None:
+        """Corners turned before each figure, at most ``most`` in all; None when there is no way (or it is too far)."""
+        floor = self.room.inside if start is None else (*start, *start)
+        return self._from(0, 0, (0, 0), floor)
+
+    def _from(self, index: int, corners: int, at: Place, starts: tuple[int, int, int, int]) -> list[int] | None:
+        """``at`` is the leader's place from the first one, ``starts`` the first places that still fit."""
+        if index == len(self.given):
+            return []
+        figure, faces = self.given[index].figure, self.facings[index]
+        for now in (corners, corners + 1)[: 1 if index == 0 or corners == self.most else 2]:
+            self.left -= 1
+            wanted = figure.chart.entry.faces
+            if self.left < 0 or (wanted is not None and (faces + 2 * now) % 8 not in wanted):
+                continue
+            kept = _cut(_cut(starts, self.room.lane(now), at), _within(self.room, figure, faces), at)
+            if kept is not None:
+                rest = self._from(index + 1, now, _moved(at, figure, faces), kept)
+                if rest is not None:
+                    return [now, *rest]
+        return None
+
+
+def _within(room: Room, figure: Figure, faces: int) -> tuple[int, int, int, int]:
+    """Where the leader may begin a figure so that both bodies stay inside the room."""
+    floor, ext = room.inside, extent_of(figure.motion, faces)
+    return floor[0] - ext[0], floor[1] - ext[1], floor[2] - ext[2], floor[3] - ext[3]
+
+
+def _cut(
+    starts: tuple[int, int, int, int] | None, limit: tuple[int, int, int, int], at: Place
+) -> tuple[int, int, int, int] | None:
+    """The first places for which the place ``at`` from there keeps within a limit."""
+    if starts is None:
+        return None
+    low_x, low_y = max(starts[0], limit[0] - at[0]), max(starts[1], limit[1] - at[1])
+    high_x, high_y = min(starts[2], limit[2] - at[0]), min(starts[3], limit[3] - at[1])
+    return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None
 
 
 def _facings(problem: Problem, first: Given) -> list[int]:
@@ -115,18 +191,14 @@ def _free_starts(
 
     With ``lanes`` the leader of a travelling couple also begins every figure in the lane of its side.
     """
-    floor = low_x, low_y, high_x, high_y = room.inside
-    x = y = 0
+    starts: tuple[int, int, int, int] | None = room.inside
+    at = (0, 0)
     for item, faces in zip(given, facings, strict=True):
-        ext = extent_of(item.figure.motion, faces)
-        limits = [(floor[0] - ext[0], floor[1] - ext[1], floor[2] - ext[2], floor[3] - ext[3])]
+        starts = _cut(starts, _within(room, item.figure, faces), at)
         if lanes and room.style == "travelling":
-            limits.append(room.lane(item.corners))
-        for limit in limits:
-            low_x, low_y = max(low_x, limit[0] - x), max(low_y, limit[1] - y)
-            high_x, high_y = min(high_x, limit[2] - x), min(high_y, limit[3] - y)
-        x, y = _moved((x, y), item.figure, faces)
-    return (low_x, low_y, high_x, high_y) if low_x <= high_x and low_y <= high_y else None
+            starts = _cut(starts, room.lane(item.corners), at)
+        at = _moved(at, item.figure, faces)
+    return starts
 
 
 def _start(room: Room | None, given: tuple[Given, ...], facings: tuple[int, ...]) -> Place | None:

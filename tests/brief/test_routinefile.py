@@ -107,8 +107,21 @@ def test_in_a_travelling_room_the_start_suits_walls_lanes_and_corners() -> None:
     assert [(p.faces, p.corners) for p in found.figures] == [(0, 0), (0, 0), (6, 1)]
     told = {breach.key for breach in breaches_of(problem, found)}
     assert not told & {"room:walls", "line_of_dance:lane", "continuity:alignment", "continuity:facing"}
-    without = read(problem, figures=["walk", "bend", "walk"])
-    assert "continuity:alignment" in {breach.key for breach in breaches_of(problem, without)}
+    assert read(problem, figures=["walk", "bend", "walk"]).figures == found.figures  # the corner is found
+    spot = a_problem([walk, corner], room={**room, "style": "show"}, timeline=a_timeline(4))
+    assert {p.corners for p in read(spot, figures=["walk", "bend", "walk"]).figures} == {0}
+
+
+def test_a_whole_lap_finds_its_corners_and_a_corner_that_is_given_is_not_second_guessed() -> None:
+    walk = a_figure("walk", beats=4, travel=(3000, 0), faces=[0])
+    bend = a_figure("bend", beats=4, travel=(1000, -1000), turn=-2, faces=[0])
+    problem = a_problem([walk, bend], room={"style": "travelling", "width": 9, "depth": 9, "lane": "2 m"})
+    lap = ["walk", "bend"] * 4
+    assert [p.corners for p in read(problem, figures=lap).figures] == [0, 0, 1, 1, 2, 2, 3, 3]
+    assert [p.corners for p in read(problem, figures=[*lap, *lap]).figures][-1] == 7
+    assert len(read(problem, figures=["walk"] * 2000).figures) == 2000  # nothing fits; no search without end
+    early = read(problem, figures=["walk", "corner", "bend", "walk"])
+    assert [p.corners for p in early.figures] == [0, 1, 1]
 
 
 def test_a_given_place_and_the_briefs_place_come_first() -> None:
