@@ -31,6 +31,8 @@ HINT_WEIGHT: Final = 0.12
 PUSH_WEIGHT: Final = 6.0
 PUSH_ROUNDS: Final = 6
 PUSH_MARGIN_MM: Final = 20.0
+AS_SHORT_RADIANS: Final = 0.2
+"""So near to straight about, both ways round count as equally short."""
 BODIES_MM: Final = 250
 """Nearer than this two body centres cannot be (common practice)."""
 
@@ -64,11 +66,15 @@ class Asked:
 
 @dataclass(frozen=True)
 class Fitted:
-    """The solution: values of the unknowns and the line from leader to follower after every event."""
+    """The solution: values of the unknowns and the line from leader to follower after every event.
+
+    ``strain`` is the weighted sum of squares that was made least, pushes included.
+    """
 
     values: Vector
     between: Matrix
     misses_mm: tuple[tuple[Asked, float], ...]
+    strain: float
 
 
 def wrapped16(value: int) -> int:
@@ -93,8 +99,12 @@ def asked_places(
     follower: Sequence[Standing],
     holds: dict[str, HoldFile],
     stances: dict[str, StanceFile],
+    way: int = 1,
 ) -> list[Asked]:
-    """What the holds ask of every event; ``leader``/``follower`` have one entry per event, the entry first."""
+    """What the holds ask of every event; ``leader``/``follower`` have one entry per event, the entry first.
+
+    ``way`` (1 or -1) is how the line between the partners turns where both ways round are as short.
+    """
     asked: list[Asked] = []
     last = marks[-1].index
     for mark, following in pairwise(marks):
@@ -105,7 +115,7 @@ def asked_places(
                 place = place_in(leader[index], follower[index], stance)
                 asked.append(Asked(index, place, KEPT_WEIGHT, mark.hold))
         else:
-            asked.extend(_hints(mark, following, leader, follower, holds, stances))
+            asked.extend(_hints(mark, following, leader, follower, holds, stances, way))
         stance = stances[holds[following.hold].stance]
         place = place_in(leader[following.index], follower[following.index], stance)
         framed = holds[following.hold].frame
@@ -121,13 +131,13 @@ def _hints(
     follower: Sequence[Standing],
     holds: dict[str, HoldFile],
     stances: dict[str, StanceFile],
+    way: int,
 ) -> list[Asked]:
     ends = [place_in(leader[m.index], follower[m.index], stances[holds[m.hold].stance]) for m in (mark, following)]
     (length0, angle0), (length1, angle1) = ((math.hypot(*p), math.atan2(p[1], p[0])) for p in ends)
     swing = math.remainder(angle1 - angle0, 2 * math.pi)
-    if abs(abs(swing) - math.pi) < 0.2:
-        turn = sum(track[following.index].facing16 - track[mark.index].facing16 for track in (leader, follower))
-        swing = math.copysign(swing, turn if turn else 1)
+    if abs(abs(swing) - math.pi) < AS_SHORT_RADIANS:
+        swing = math.copysign(swing, way)
     found = []
     for index in range(mark.index + 1, following.index):
         part = (index - mark.index) / (following.index - mark.index)
@@ -165,7 +175,7 @@ def fit(
         values = bounded_least_squares(matrix, goal, least, most)
     line = between[:, :, :-1] @ values + between[:, :, -1]
     misses = tuple((item, float(np.hypot(*(line[item.index] - np.array(item.place))))) for item in asked if item.hold)
-    return Fitted(values, line, misses)
+    return Fitted(values, line, misses, float(((matrix @ values - goal) ** 2).sum()))
 
 
 def _pushes(

@@ -34,7 +34,10 @@ SCALE_SLACK: Final = 0.05
 
 @dataclass(frozen=True)
 class Layout:
-    """A figure ready to be fitted: both dancers after every event (the entry first) with unknown strides."""
+    """A figure ready to be fitted: both dancers after every event (the entry first) with unknown strides.
+
+    ``other_way`` is what is asked when partners who change places pass on the other side.
+    """
 
     ticks: tuple[int, ...]
     leader: tuple[Standing, ...]
@@ -42,6 +45,7 @@ class Layout:
     unknowns: Unknowns
     marks: tuple[Mark, ...]
     asked: tuple[Asked, ...]
+    other_way: tuple[Asked, ...]
     gaps: tuple[Gap, ...]
 
 
@@ -100,9 +104,11 @@ def lay_out(chart: FigureFile, holds: HoldsFile, tempo_most: float | None = None
     leaders = _at_events(leader_start, leader, [s.tick for s in chart.leader], ticks)
     followers = _at_events(follower_start, follower, [s.tick for s in chart.follower], ticks)
     marks = _marks(chart, ticks)
-    asked = asked_places(marks, leaders, followers, dict(holds.holds), dict(holds.stances))
+    asked, other_way = (
+        tuple(asked_places(marks, leaders, followers, dict(holds.holds), dict(holds.stances), way)) for way in (1, -1)
+    )
     gaps = gaps_allowed(chart, holds, ticks, marks, leaders, followers)
-    return Layout(tuple(ticks), leaders, followers, unknowns, tuple(marks), tuple(asked), tuple(gaps))
+    return Layout(tuple(ticks), leaders, followers, unknowns, tuple(marks), asked, other_way, tuple(gaps))
 
 
 def laid_out_and_fitted(chart: FigureFile, holds: HoldsFile, tempo_most: float | None = None) -> tuple[Layout, Fitted]:
@@ -138,7 +144,11 @@ def _solved(layout: Layout, base: Vector | None, scale: float) -> Fitted:
         natural = [min(max(b * scale, lo), hi) for b, lo, hi in
                    zip(base.tolist(), unknowns.least, unknowns.most, strict=True)]  # fmt: skip
         unknowns = Unknowns(unknowns.least, natural, unknowns.most, unknowns.pull)
-    return fit(layout.leader, layout.follower, unknowns, layout.asked, layout.gaps)
+    fitted = fit(layout.leader, layout.follower, unknowns, layout.asked, layout.gaps)
+    if layout.other_way == layout.asked:
+        return fitted
+    other = fit(layout.leader, layout.follower, unknowns, layout.other_way, layout.gaps)
+    return other if other.strain < fitted.strain * (1 - 1e-9) else fitted
 
 
 def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vector) -> tuple[float, float]:

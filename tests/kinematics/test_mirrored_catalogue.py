@@ -39,10 +39,11 @@ def hands(motion: Motion, *, swap: bool) -> list[set[tuple[str, bool, str, str]]
     ]
 
 
+@pytest.mark.parametrize("share", [12, pytest.param(10_000, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("dance", sorted({key.split("/")[0] for key in figures()}))
-def test_mirrored(dance: str) -> None:
+def test_mirrored(dance: str, share: int) -> None:
     own = [key for key in figures() if key.startswith(f"{dance}/")]
-    for key in own[:: max(1, len(own) // 12)]:
+    for key in own[:: max(1, len(own) // share)]:
         data = dict(read_yaml(shipped("catalog") / f"{key}.yaml").data)
         data["exit"] = {k: v for k, v in data["exit"].items() if k != "travel"}
         one, faults = ran(data, **dict(options(dance)))
