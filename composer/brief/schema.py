@@ -157,6 +157,7 @@ class Knobs(Strict):
     energy: Weight = 2
     flow: Weight = 1
     floor: Weight = 1
+    memory: Weight = 0
 
 
 class Spinning(Strict):

@@ -1,7 +1,12 @@
 """The same music is danced the same way: easier to remember, and the audience recognises it.
 
 Asks (only with ``alike``): in sections with the same label the same figures begin on the same counts of the section, as
-far as both last. One demand for each section and the next with its label. Source: common practice, no source.
+far as both last. One demand for each section and the next with its label.
+Score ``memory`` (weight 0 unless the brief raises it): 4 points times the weight for every figure that begins on the
+same count of a section as it did in the section before with that label. Source: common practice, no source.
+
+Unknown ``motif:again:<tick>:<figure>`` can be 1 only when the figure begins at the tick and on the same count of the
+section before; the score pulls it up.
 """
 
 from __future__ import annotations
@@ -11,11 +16,13 @@ from collections.abc import Iterable
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Var
-from composer.rules.look import call, count_of, said
+from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Term, Unknown
+from composer.rules.look import call, count_of, danced, said
 from composer.units import TICKS_PER_BEAT
 
 NAME = "motif"
+TERM = "memory"
+POINTS = 4
 
 SAME = {"labels": ["A", "A"]}
 
@@ -29,24 +36,41 @@ EXAMPLES = (
 
 
 def state(problem: Problem, network: Network) -> Stated:
-    """One demand per pair of sections, a row for each figure and count of the section."""
-    where, demands = said(problem, "wishes", "alike"), []
-    for label, first, second, ticks in _pairs(problem):
-        begins: dict[tuple[str, int], dict[Var, int]] = {}
-        for arc in network.arcs:
-            for start, sign in ((first, 1), (second, -1)):
-                if arc.figure and start <= arc.start < start + ticks:
-                    begins.setdefault((arc.figure, arc.start - start), {})[arc.id] = sign
-        rows = tuple(Row(weights, 0, 0) for _, weights in sorted(begins.items()))
-        sentence = f"The {label} sections at counts {count_of(first)} and {count_of(second)} are danced alike"
-        demands.append(Demand(_key(first, second), sentence, where, rows=rows))
-    return Stated(demands=tuple(demands))
+    """One demand per pair of sections, a row for each figure and count of the section; the term ``memory``."""
+    alike, weight = problem.brief.wishes.alike, POINTS * problem.brief.wishes.weights.memory
+    pairs = _pairs(problem) if alike or weight else []
+    if not pairs:
+        return Stated()
+    begins: dict[tuple[int, str], list[int]] = {}
+    for arc in network.arcs:
+        if arc.figure:
+            begins.setdefault((arc.start, arc.figure), []).append(arc.id)
+    figures = sorted({figure for _, figure in begins})
+    demands, unknowns, ties = [], [], []
+    for label, first, second, ticks in pairs:
+        rows = []
+        for offset in range(0, ticks, TICKS_PER_BEAT):
+            for figure in figures:
+                one, other = begins.get((first + offset, figure), []), begins.get((second + offset, figure), [])
+                if alike and (one or other):
+                    rows.append(Row({**dict.fromkeys(one, 1), **dict.fromkeys(other, -1)}, 0, 0))
+                if weight and one and other:
+                    name = f"{NAME}:again:{second + offset}:{figure}"
+                    unknowns.append(Unknown(name, 0, 1))
+                    ties += [Row({**dict.fromkeys(arcs, 1), name: -1}, least=0) for arcs in (one, other)]
+        if alike:
+            sentence = f"The {label} sections at counts {count_of(first)} and {count_of(second)} are danced alike"
+            demands.append(Demand(_key(first, second), sentence, said(problem, "wishes", "alike"), rows=tuple(rows)))
+    term = Term(
+        TERM, "Memory: figures that come where the same music had them before", {u.name: weight for u in unknowns}
+    )
+    return Stated(tuple(demands), tuple(unknowns), tuple(ties), (term,) if weight else ())
 
 
 def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     """The first count at which two sections with the same label differ."""
     where, found = said(problem, "wishes", "alike"), []
-    for label, first, second, ticks in _pairs(problem):
+    for label, first, second, ticks in _pairs(problem) if problem.brief.wishes.alike else []:
         one, other = (
             {p.start_tick - start: p.figure for p in routine.figures if start <= p.start_tick < start + ticks}
             for start in (first, second)
@@ -63,14 +87,21 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:
-    """No score."""
-    return ()
+    """The term ``memory``, given where a figure comes again."""
+    weight, pairs = POINTS * problem.brief.wishes.weights.memory, _pairs(problem)
+    if not weight or not pairs:
+        return ()
+    begun = {placed.start_tick: placed.figure for _, placed, _ in danced(problem, routine)}
+    given = [0] * len(routine.figures)
+    for index, placed, _ in danced(problem, routine):
+        at = placed.start_tick
+        before = (at - second + first for _, first, second, ticks in pairs if second <= at < second + ticks)
+        given[index] = weight * sum(begun.get(tick) == placed.figure for tick in before)
+    return (Points(TERM, sum(given), tuple(given)),)
 
 
 def _pairs(problem: Problem) -> list[tuple[str, int, int, int]]:
-    """(label, tick of a section, tick of the next with that label, ticks both last); empty unless asked for."""
-    if not problem.brief.wishes.alike:
-        return []
+    """(label, tick of a section, tick of the next with that label, ticks both last)."""
     first = problem.timeline.usable[0]
     latest: dict[str, tuple[int, int]] = {}
     found = []

@@ -44,6 +44,7 @@ def busy_problems(draw: st.DrawFn) -> Problem:
         "at_most_different": draw(st.integers(1, 3)),
         "learn": {"most": draw(st.integers(1, 2)), "level": draw(st.integers(1, 3))},
         "alike": True,
+        "weights": {"memory": draw(st.integers(0, 2))},
         "spinning": {"turns": 1, "within": draw(st.integers(3, 16))},
         "protect": draw(st.sampled_from(["sections", "phrases"])),
         "hits": draw(st.sampled_from(["must", "prefer"])),
