@@ -33,7 +33,7 @@ def compose_command(
     if as_json:
         speak.document(data_of(done, time.monotonic() - began))
     else:
-        _show(done, folder, look)
+        _show(done, folder, look, time_limit_s)
     match done.outcome:
         case Found():
             return speak.DONE
@@ -153,7 +153,9 @@ def _remedy_data(remedy: Remedy) -> dict[str, Any]:
     }
 
 
-def _show(done: Composed, folder: Path | None, look: Look) -> None:
+def _show(done: Composed, folder: Path | None, look: Look, time_limit_s: float) -> None:
+    for note in notes_on(done.problem):
+        _plain(f"Note: {note}")
     match done.outcome:
         case Found(routine=routine, proven_best=proven, bound=bound):
             _show_routine(done.problem, routine, look)
@@ -164,13 +166,28 @@ def _show(done: Composed, folder: Path | None, look: Look) -> None:
         case Undecided(seconds=seconds, best_so_far=best, bound=bound):
             if best is not None:
                 _show_routine(done.problem, best, look)
-            limit = "" if bound is None else f" Any routine has at most {bound} points."
+            known = bound is not None and (bound > 0 or best is not None)
+            limit = f" Any routine has at most {bound} points." if known else ""
             _plain(f"Undecided after {seconds:.0f} s: this is not a proof that no routine exists.{limit}")
-            _plain("Give it more time with --time-limit, or ask for less.")
-    for note in notes_on(done.problem):
-        _plain(f"Note: {note}")
     if done.files and folder is not None:
         _plain(f"Written to {folder}: {', '.join(str(file.relative_to(folder)) for file in done.files)}")
+    if isinstance(done.outcome, Undecided):
+        _plain(f"What to try: {', or '.join(_to_try(done.problem, time_limit_s))}.")
+
+
+def _to_try(problem: Problem, time_limit_s: float) -> list[str]:
+    """What makes a search shorter, the brief's own wishes that tie distant parts together first."""
+    wishes, room = problem.brief.wishes, problem.brief.room
+    ties = {
+        f"at_least_different below {wishes.at_least_different}": wishes.at_least_different is not None,
+        f"at_most_different above {wishes.at_most_different}": wishes.at_most_different is not None,
+        "hits: prefer instead of must": wishes.hits == "must",
+        "a free starting place in the room": room is not None and room.start is not None,
+        "a larger room, or none": room is not None and room.start is None,
+        "protect: sections instead of phrases": wishes.protect == "phrases",
+    }
+    found = [f"--time-limit {3 * time_limit_s:g}", *(text for text, present in ties.items() if present)]
+    return [*found[:3], "shorter music (first_bar, last_bar)"]
 
 
 def _show_routine(problem: Problem, routine: Routine, look: Look) -> None:

@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from composer.brief.names import dances_in, plain
-from composer.catalogue.sources import find_sources, read_holds
+from composer.brief.names import dances_in, figures_on_disk, plain
+from composer.catalogue.sources import Source, find_sources, read_holds
 from composer.charts import DanceFile, FigureFile, HoldsFile
 from composer.cli import speak
 from composer.cli.figurefinding import known_dance, loaded
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 from composer.kinematics import Motion, simulate
 from composer.kinematics.describe import exit_text
+from composer.resources import shipped
 from composer.textfiles import Document, read_yaml, validated, write_text, yaml_document
 
 
 def check_command(path: Path | None, *, as_json: bool) -> int:
-    """Check the whole catalogue, a catalogue folder, a folder of figures or one file; the exit code."""
+    """Check the whole catalogue, a catalogue folder, the folder of a dance or one file; the exit code."""
     faults: list[Diagnostic] = []
     if path is None:
         passed = _catalogue((), None, faults)
@@ -30,13 +31,17 @@ def check_command(path: Path | None, *, as_json: bool) -> int:
         passed = _files(path, faults)
     if faults:
         return speak.refuse(faults, as_json=as_json)
+    figures = [item for item in passed if "id" in item]
     if as_json:
-        speak.document({"status": "fine", "figures": passed})
+        others = [item["file"] for item in passed if "id" not in item]
+        speak.document({"status": "fine", "figures": figures, "other_files": others})
         return speak.DONE
-    for item in passed if path is not None else []:
+    for item in passed:
         if "travel" in item:
             print(speak.clean(f"{item['file']}: {item['name']} can be danced; {item['travel']}"))
-    print(f"{len(passed)} {'figure' if len(passed) == 1 else 'figures'} checked, no fault.")
+        elif "id" not in item:
+            print(speak.clean(f"{item['file']}: {item['name']}, no fault"))
+    print(f"{len(figures)} {'figure' if len(figures) == 1 else 'figures'} checked, no fault.")
     return speak.DONE
 
 
@@ -46,49 +51,109 @@ def _catalogue(own: tuple[Path, ...], dances: list[str] | None, faults: list[Dia
     except BadInput as problem:
         faults.extend(problem.diagnostics)
         return []
-    shown = [f for f in catalogue.figures.values() if not own or f.file.startswith(str(own[0]))]
+    mine = set(catalogue.figures) if not own else set(figures_on_disk(own))
+    shown = [figure for key, figure in catalogue.figures.items() if key in mine]
     return [{"id": figure.id, "name": figure.chart.name, "file": figure.file} for figure in shown]
 
 
 def _files(path: Path, faults: list[Diagnostic]) -> list[dict[str, Any]]:
-    """Check figure files on their own: each by the page its ``dance`` key names."""
+    """Check files on their own: pages and holds as what they are, figures by the page their ``dance`` key names."""
     files = sorted(path.glob("*.yaml")) if path.is_dir() else [path]
     if not files:
         raise BadInput(Diagnostic("FIG090", "there are no figure files (*.yaml) here.", Where(str(path))))
-    sources = find_sources(())
-    holds, _ = read_holds(sources.holds)
-    pages: dict[str, DanceFile | None] = {}
+    bench = _Bench(path if path.is_dir() else path.parent)
     passed = []
     for file in files:
         try:
-            chart, motion, found = _one(file, holds, pages)
+            if (figure := bench.checked(file, faults)) is not None:
+                passed.append(figure)
         except BadInput as problem:
-            faults.extend(problem.diagnostics)
-            continue
-        faults.extend(found)
-        if not found and motion is not None:
-            passed.append(
-                {"id": f"{chart.dance}/{file.stem}", "name": chart.name, "file": str(file), "travel": _summary(motion)}
-            )
+            faults.extend(item for item in problem.diagnostics if item not in faults)
     return passed
 
 
-def _one(
-    file: Path, holds: HoldsFile, pages: dict[str, DanceFile | None]
-) -> tuple[FigureFile, Motion | None, list[Diagnostic]]:
-    document = read_yaml(file)
-    chart = validated(FigureFile, document, code="FIG")
-    faults = list(_dance_faults(chart, document.where("dance")))
-    if chart.dance not in pages:
-        pages[chart.dance] = _page(chart.dance)
-    page = pages[chart.dance]
-    motion, found = _simulated(chart, holds, document, page)
-    faults += found
-    for index, beat in enumerate(chart.starts_on):
-        if page is not None and not 1 <= beat <= page.beats_per_bar:
-            message = f"a bar of this dance has {page.beats_per_bar} beats; beat {beat} does not exist."
-            faults.append(Diagnostic("FIG026", message, document.where("starts_on", index)))
-    return chart, motion, faults
+class _Bench:
+    """What a figure is checked against: holds and pages of the shipped catalogue, and those beside the figure."""
+
+    def __init__(self, folder: Path) -> None:
+        self._sources = find_sources(())
+        shipped_holds = {source.path.resolve() for source in self._sources.holds}
+        beside = (place / "holds.yaml" for place in (folder.absolute().parent, folder))
+        own = [Source(file, str(file)) for file in beside if file.is_file() and file.resolve() not in shipped_holds]
+        self._hold_files = [*self._sources.holds, *own]
+        self._own_page = folder / "dance.yaml"
+        self._folder_dance = folder.absolute().name
+        self._holds: HoldsFile | None = None
+        self._pages: dict[str, DanceFile | None] = {}
+
+    def checked(self, file: Path, faults: list[Diagnostic]) -> dict[str, Any] | None:
+        """Check one file; what to say of it when it is right, None when faults were added.
+
+        Raises
+        ------
+        BadInput
+            If the file (or the holds it needs) cannot be read.
+        """
+        document = read_yaml(file)
+        kind = str(document.data.get("format", "")) if isinstance(document.data, dict) else ""
+        if kind.startswith("holds/") or (not kind and file.name == "holds.yaml"):
+            read_holds([source for source in self._hold_files if source.path.resolve() != file.resolve()]
+                       + [Source(file, str(file))])  # fmt: skip
+            return {"name": "holds", "file": str(file)}
+        if kind.startswith("dance/") or (not kind and file.name == "dance.yaml"):
+            found = list(self._page_faults(document, file.absolute().parent))
+            faults.extend(found)
+            return None if found else {"name": "page of a dance", "file": str(file)}
+        chart = validated(FigureFile, document, code="FIG")
+        page = self.page(chart.dance)
+        found = list(self._dance_faults(chart, document.where("dance")))
+        motion, more = _simulated(chart, self.holds(), document, page)
+        found += more
+        for index, beat in enumerate(chart.starts_on):
+            if page is not None and not 1 <= beat <= page.beats_per_bar:
+                message = f"a bar of this dance has {page.beats_per_bar} beats; beat {beat} does not exist."
+                found.append(Diagnostic("FIG026", message, document.where("starts_on", index)))
+        faults.extend(found)
+        if found or motion is None:
+            return None
+        identity = f"{chart.dance}/{file.stem}"
+        return {"id": identity, "name": chart.name, "file": str(file), "travel": _summary(motion)}
+
+    def holds(self) -> HoldsFile:
+        """All holds, the own ones on top."""
+        if self._holds is None:
+            self._holds, _ = read_holds(self._hold_files)
+        return self._holds
+
+    def page(self, dance: str) -> DanceFile | None:
+        """The page of a dance: the one beside the figure when it is that dance's, else the shipped one."""
+        if dance not in self._pages:
+            own = self._own_page if dance == self._folder_dance and self._own_page.is_file() else None
+            source = self._sources.pages.get(dance)
+            file = own or (None if source is None else source.path)
+            self._pages[dance] = None if file is None else validated(DanceFile, read_yaml(file), code="DNC")
+        return self._pages[dance]
+
+    def _page_faults(self, document: Document, folder: Path) -> Iterator[Diagnostic]:
+        page = validated(DanceFile, document, code="DNC")
+        if page.usual_hold not in self.holds().holds:
+            yield _unknown("DNC010", "hold", page.usual_hold, self.holds().holds, document.where("usual_hold"))
+        shipped_ids = figures_on_disk([shipped("catalog")])
+        stems = {key.split("/")[1] for key in shipped_ids if key.startswith(f"{folder.name}/")}
+        stems |= {file.stem for file in folder.glob("*.yaml")}
+        for index, stem in enumerate(page.starts_with):
+            if stem.removeprefix(f"{folder.name}/") not in stems:
+                yield _unknown("DNC011", "figure of this dance", stem, stems, document.where("starts_with", index))
+
+    def _dance_faults(self, chart: FigureFile, where: Where) -> Iterator[Diagnostic]:
+        if self.page(chart.dance) is None:
+            remedy = did_you_mean(chart.dance, sorted(self._sources.pages))
+            remedy = remedy or "For a dance of your own, put its dance.yaml into a folder of that name."
+            yield Diagnostic("FIG091", f"'{chart.dance}' is not a dance of this catalogue.", where, remedy)
+
+
+def _unknown(code: str, what: str, name: str, known: Iterable[str], where: Where) -> Diagnostic:
+    return Diagnostic(code, f"'{name}' is no known {what}.", where, did_you_mean(name, sorted(known)))
 
 
 def _simulated(
@@ -97,13 +162,6 @@ def _simulated(
     """Simulate at the tempo and metre of the dance's page."""
     tempo, bar = (None, 4) if page is None else (page.tempo.most, page.beats_per_bar)
     return simulate(chart, holds, document.where, tempo_most=tempo, beats_per_bar=bar)
-
-
-def _dance_faults(chart: FigureFile, where: Where) -> Iterator[Diagnostic]:
-    known = sorted(find_sources(()).pages)
-    if chart.dance not in known:
-        remedy = did_you_mean(chart.dance, known) or "For a dance of your own, check its whole catalogue folder."
-        yield Diagnostic("FIG091", f"'{chart.dance}' is not a dance of this catalogue.", where, remedy)
 
 
 def _page(dance: str) -> DanceFile | None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
+from composer.charts import Pair
 from composer.cli.speak import clean
+from composer.report.words import pair_words
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -15,6 +17,8 @@ if TYPE_CHECKING:
 NARROW: Final = 60
 """Columns below which figures are told one under the other, without columns."""
 COUNTS, CLOCK, GAP = 7, 7, 2
+PAIRS: Final[tuple[Pair, ...]] = ("LR", "RL", "RR", "LL")
+HANDS_LEGEND: Final = "Hands: L-R is the leader's left hand with the follower's right, and so on."
 
 
 def routine_table(sheet: Sheet, width: int) -> Iterator[RenderableType]:
@@ -27,6 +31,8 @@ def routine_table(sheet: Sheet, width: int) -> Iterator[RenderableType]:
     yield Text("")
     yield from _stacked(sheet) if width < NARROW else _columns(sheet, width)
     yield Text("")
+    if any(_short(note.text) != note.text for line in sheet.figures for note in line.hands):
+        yield Text(HANDS_LEGEND, style="dim")
     yield Text(clean(sheet.direction_note), style="dim")
 
 
@@ -91,9 +97,23 @@ def _standing(line: FigureLine, hold_before: str) -> str:
     return clean(", ".join(parts))
 
 
+def _hands(line: FigureLine) -> list[str]:
+    """What hands do, count by count, with short names for pairs: ``lift L-R``, ``on 4 lower L-R, join R-L``."""
+    by_count: dict[str, list[str]] = {}
+    for note in line.hands:
+        by_count.setdefault(note.count, []).append(_short(note.text))
+    return [("" if count == "1" else f"on {count} ") + ", ".join(texts) for count, texts in by_count.items()]
+
+
+def _short(text: str) -> str:
+    for pair in PAIRS:
+        text = text.replace(pair_words(pair), f"{pair[0]}-{pair[1]}")
+    return text
+
+
 def _note(line: FigureLine) -> str:
     """What a dancer wants to be told at a glance: hits, runs across a phrase, hands, cautions."""
     notes = [line.peak if line.on_hit else "", line.runs_on]
-    notes += [note.text if note.count == "1" else f"on {note.count} {note.text}" for note in line.hands[:2]]
+    notes += _hands(line)
     notes += ["caution, see the sheet"] if line.cautions else []
     return clean("; ".join(note for note in notes if note))

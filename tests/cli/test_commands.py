@@ -144,6 +144,11 @@ def test_running_out_of_time_is_exit_4_and_never_called_impossible(
     assert said.code == 4
     assert "not a proof" in said.out
     assert "No routine exists" not in said.out
+    assert "at most 12 points" in said.out
+    assert said.out.splitlines()[-1].startswith("What to try: --time-limit 60, or ")
+    for bound in (None, 0):  # nothing is known
+        solver(monkeypatch, lambda problem, bound=bound: Undecided(20.0, None, bound))
+        assert "at most" not in cli("compose", brief, "--out", "out").out
     assert cli("compose", brief, "--json").document["status"] == "undecided"
 
 
