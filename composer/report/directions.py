@@ -8,6 +8,7 @@ the plan when there is none. Facings are sixteenths clockwise from east (absolut
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -46,7 +47,9 @@ _PLAN: Final = (
     "facing the top of the plan",
     "facing the upper right of the plan",
 )
-_BACKWARD: Final = frozenset({"back", "diagonal-back", "back-and-side", "back-across", "cross-behind"})
+_BACKWARD: Final = frozenset({"back", "diagonal-back", "back-and-side", "back-across", "side-and-back"})
+_FORWARD: Final = frozenset({"forward", "diagonal-forward", "forward-and-side", "forward-across", "side-and-forward"})
+"""Crossing and closing go neither way: a lock backwards crosses in front."""
 
 
 @dataclass(frozen=True)
@@ -80,14 +83,14 @@ class Compass:
             return "faces " + words.removeprefix("facing ")
         return f"has the {words}"
 
-    def step_ends(self, step: Step, facing16: int, points16: int) -> str:
+    def step_ends(self, facing16: int, points16: int, *, backing: bool = False) -> str:
         """Alignment at the end of a step, as charts give it; ``points16`` is where the foot points."""
         if self.kind != "line":
             return self.words(facing16)
-        if step.do in _BACKWARD:
+        pointing = (points16 - facing16) % 16 != 0
+        if backing and not pointing:
             return "backing " + self._between(points16 + 8, ALIGNMENTS)
-        word = "facing" if (points16 - facing16) % 16 == 0 else "pointing"
-        return f"{word} {self._between(points16, ALIGNMENTS)}"
+        return f"{'pointing' if pointing else 'facing'} {self._between(points16, ALIGNMENTS)}"
 
     @property
     def note(self) -> str:
@@ -101,6 +104,20 @@ class Compass:
         if self.kind == "audience":
             return "Directions are given from your own body: where the audience is as you stand."
         return "Directions are given against the floor plan, as it lies in front of you."
+
+
+def goes_back(steps: Sequence[Step], following: Sequence[Step] = (), *, otherwise: bool = False) -> tuple[bool, ...]:
+    """For every step, whether a chart says "backing": it goes back itself, or it goes neither way and the next step
+    that does goes back (a side step that prepares going back), in the figure or in the one danced after it.
+
+    ``otherwise`` is for steps after which nothing travels: leaders then face, followers in front of them back.
+    """
+    ways = [_way(step) for step in (*steps, *following)]
+    return tuple(next((w for w in ways[index:] if w is not None), otherwise) for index in range(len(steps)))
+
+
+def _way(step: Step) -> bool | None:
+    return True if step.do in _BACKWARD else False if step.do in _FORWARD else None
 
 
 def compass_for(room: Room | None, keeps_alignment: bool) -> Compass:

@@ -50,7 +50,12 @@ def dance_name(catalogue: Catalogue, dance: str) -> str:
 
 
 def figure_line(
-    setting: Setting, placed: Placed, previous: Placed | None, number: int, stills: tuple[Still, ...]
+    setting: Setting,
+    placed: Placed,
+    number: int,
+    stills: tuple[Still, ...],
+    previous: Placed | None = None,
+    following: Placed | None = None,
 ) -> FigureLine:
     """The line of a placed figure; ``same_as`` and ``points`` are left for the caller."""
     catalogue, counting, timeline = setting.catalogue, setting.counting, setting.counting.timeline
@@ -58,6 +63,7 @@ def figure_line(
     chart = figure.chart
     compass = setting.compass(placed)
     entry, exit = stations(figure, placed, catalogue, compass)
+    after = None if following is None else catalogue.figures[following.figure]
     before = None if previous is None else catalogue.holds[catalogue.figures[previous.figure].chart.exit.hold]
     far = round((figure.motion.travel_forward_mm**2 + figure.motion.travel_right_mm**2) ** 0.5 / 100) * 100
     peak_tick = None if figure.peak_tick is None else placed.start_tick + figure.peak_tick
@@ -82,8 +88,8 @@ def figure_line(
         entry=entry,
         exit=exit,
         hands=hand_lines(figure, before, catalogue),
-        leader=step_lines(figure, placed, "leader", compass),
-        follower=step_lines(figure, placed, "follower", compass),
+        leader=step_lines(figure, placed, "leader", compass, after),
+        follower=step_lines(figure, placed, "follower", compass, after),
         lead=tuple(NoteLine(count_text(s.at), s.say) for s in chart.lead),
         follow=tuple(NoteLine(count_text(s.at), s.say) for s in chart.follow),
         sums_up=sums_up(figure, exit, length_text(far, setting.lengths) if far else ""),
@@ -124,4 +130,4 @@ def lone_figure(catalogue: Catalogue, figure: Figure, number: int = 1, lengths: 
     placed = Placed(figure.id, 0, figure.length_ticks, (figure.chart.entry.faces or (0,))[0])
     routine = Routine(figure.chart.name, (figure.chart.dance,), figure.length_ticks, (placed,))
     setting = Setting(catalogue, Counting(timeline), None, True, (), lengths)
-    return figure_line(setting, placed, None, number, stills_of(routine, catalogue.figures, timeline)[0])
+    return figure_line(setting, placed, number, stills_of(routine, catalogue.figures, timeline)[0])

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from composer.report.model import Role, Sheet, Spot, Still
 from composer.report.paper import FAINT, FOLLOW, INK, LEAD, LINE, MARK, MARK_WASH, SOFT, TINTS, Paper
-from composer.report.plan import Part, frame_of, free_place, parts_of
+from composer.report.plan import GRID_FEET_MM, Part, frame_of, free_place, parts_of
 from composer.report.strip import tints_of
 from composer.units import TICKS_PER_BEAT
 
@@ -107,10 +108,11 @@ def _draw_part(paper: Paper, sheet: Sheet, part: Part, left: float, top: float, 
 
     pdf.set_line_width(0.15)
     pdf.set_draw_color(FAINT)
-    for metre in range(-(-frame.x0 // 1000), frame.x1 // 1000 + 1):
-        pdf.line(at(metre * 1000, 0)[0], y0, at(metre * 1000, 0)[0], y0 + h)
-    for metre in range(-(-frame.y0 // 1000), frame.y1 // 1000 + 1):
-        pdf.line(x0, at(0, metre * 1000)[1], x0 + w, at(0, metre * 1000)[1])
+    step = 1000.0 if sheet.lengths == "metres" else GRID_FEET_MM
+    for index in range(math.ceil(frame.x0 / step), math.floor(frame.x1 / step) + 1):
+        pdf.line(at(index * step, 0)[0], y0, at(index * step, 0)[0], y0 + h)
+    for index in range(math.ceil(frame.y0 / step), math.floor(frame.y1 / step) + 1):
+        pdf.line(x0, at(0, index * step)[1], x0 + w, at(0, index * step)[1])
     if sheet.room is not None:
         pdf.set_draw_color(INK)
         pdf.set_line_width(0.5)

@@ -17,6 +17,8 @@ from composer.report.words import length_text
 WIDE = 560.0
 CROWDED = 9
 GAP = 24.0
+GRID_FEET_MM = 1524.0
+"""Five feet."""
 ROLES: tuple[Role, ...] = ("follower", "leader")
 
 
@@ -152,7 +154,7 @@ def floor(sheet: Sheet, frame: Frame) -> str:
     """Walls, a metre grid, the margin and the audience (or only the grid when there is no room)."""
     wide, tall = frame.size
     drawn = [element("rect", cls="wall" if sheet.room else "card", width=wide, height=tall, stroke_width=2)]
-    step = 1000 if sheet.lengths == "metres" else 3048 / 2
+    step = 1000 if sheet.lengths == "metres" else GRID_FEET_MM
     for index in range(1, int((frame.x1 - frame.x0) / step) + 1):
         x = index * step * frame.scale
         if x < wide - 1:

@@ -123,9 +123,10 @@ def _figure_lines(setting: Setting, routine: Routine, stills: tuple[tuple[Still,
     lines: list[FigureLine] = []
     for number, placed in enumerate(routine.figures, 1):
         previous = routine.figures[number - 2] if number > 1 else None
+        following = routine.figures[number] if number < len(routine.figures) else None
         same = seen.setdefault((placed.figure, placed.alignment if setting.aligned else placed.faces), number)
         points = sum(row.by_figure[number - 1] for row in routine.score_card if len(row.by_figure) >= number)
-        line = figure_line(setting, placed, previous, number, stills[number - 1])
+        line = figure_line(setting, placed, number, stills[number - 1], previous, following)
         lines.append(replace(line, same_as=None if same == number else same, points=points))
     return tuple(lines)
 

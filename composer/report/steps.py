@@ -7,7 +7,7 @@ from fractions import Fraction
 from composer.catalogue.model import Catalogue, Figure
 from composer.charts import HoldFile, Step
 from composer.kinematics.motion import Moment, Pose
-from composer.report.directions import Compass
+from composer.report.directions import Compass, goes_back
 from composer.report.model import NoteLine, Role, Station, StepLine
 from composer.report.words import (
     FOOT,
@@ -26,13 +26,25 @@ from composer.units import count_text
 _SWAY = {"L": "left", "R": "right", "straight": "straight"}
 
 
-def step_lines(figure: Figure, placed: Placed, role: Role, compass: Compass) -> tuple[StepLine, ...]:
-    """The chart of one role, line by line."""
-    steps = figure.chart.leader if role == "leader" else figure.chart.follower
-    return tuple(_step_line(step, figure, placed, role, compass) for step in steps)
+def step_lines(
+    figure: Figure, placed: Placed, role: Role, compass: Compass, following: Figure | None = None
+) -> tuple[StepLine, ...]:
+    """The chart of one role, line by line; ``following`` is the figure danced next, when that is known."""
+    steps = _steps_of(figure, role)
+    after = () if following is None else _steps_of(following, role)
+    end = figure.motion.moments[-1]
+    opposite = (end.leader.facing16 - end.follower.facing16) % 16 == 8
+    backing = goes_back(steps, after, otherwise=role == "follower" and opposite)
+    return tuple(
+        _step_line(step, figure, placed, role, compass, back) for step, back in zip(steps, backing, strict=True)
+    )
 
 
-def _step_line(step: Step, figure: Figure, placed: Placed, role: Role, compass: Compass) -> StepLine:
+def _steps_of(figure: Figure, role: Role) -> tuple[Step, ...]:
+    return figure.chart.leader if role == "leader" else figure.chart.follower
+
+
+def _step_line(step: Step, figure: Figure, placed: Placed, role: Role, compass: Compass, backing: bool) -> StepLine:
     pose = _pose_at(figure, step.tick, role)
     mark = pose.left if step.foot == "L" else pose.right
     turn = turn_chart(step.turn)
@@ -46,7 +58,7 @@ def _step_line(step: Step, figure: Figure, placed: Placed, role: Role, compass: 
         foot_words=FOOT[step.foot],
         what=step_chart(step),
         turn=turn,
-        ends=compass.step_ends(step, pose.facing16 + 2 * placed.faces, mark.points16 + 2 * placed.faces),
+        ends=compass.step_ends(pose.facing16 + 2 * placed.faces, mark.points16 + 2 * placed.faces, backing=backing),
         footwork=step.work or "",
         footwork_words=footwork_words(step.work),
         rise=step.rise or "",

@@ -15,6 +15,8 @@ import pytest
 
 from composer.catalogue.model import Figure
 from composer.report import sheet_from, write_folder
+from composer.report.figureline import lone_figure
+from composer.report.page import figures_html
 from tests.report.browser import WIDTHS, Browser, browser
 from tests.report.samples import HOSTILE, SHOW_ROOM, a_dance, the_catalogue
 
@@ -29,10 +31,13 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     problem, routine = a_dance(SHOW_ROOM, title=HOSTILE[:300], couple=names, at=(6000, 5000))
     out = tmp_path_factory.mktemp("dance")
     write_folder(sheet_from(problem, routine), out)
+    catalogue = the_catalogue()
+    lines = [lone_figure(catalogue, figure, n) for n, figure in enumerate(catalogue.figures.values(), 1)]
+    (out / "figures.html").write_text(figures_html(lines, "Figures"), encoding="utf-8")
     return out
 
 
-@pytest.mark.parametrize("page", ["sheet.html", "practice.html"])
+@pytest.mark.parametrize("page", ["sheet.html", "practice.html", "figures.html"])
 @pytest.mark.parametrize("width", WIDTHS)
 def test_pages_load_cleanly_and_pass_the_accessibility_rules(
     browser: Browser, folder: Path, page: str, width: int

@@ -59,8 +59,8 @@ def test_step_lines_carry_both_charts_in_order() -> None:
 
 def test_directions_of_steps_are_those_of_the_simulated_bodies() -> None:
     figure = a_sheet(order=("curving-four",) * 8).figures[0]
-    assert [s.ends for s in figure.leader] == ["facing DC", "facing DC", "backing W", "facing C"]
-    assert [s.ends for s in figure.follower] == ["backing DC", "facing DWA", "facing W", "facing W"]
+    assert [s.ends for s in figure.leader] == ["facing DC", "backing DWA", "backing W", "facing C"]
+    assert [s.ends for s in figure.follower] == ["backing DC", "facing DWA", "facing W", "backing C"]
 
 
 @given(faces=st.integers(0, 7), x=st.integers(4000, 8000), y=st.integers(4000, 6000))

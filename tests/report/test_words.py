@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from composer.charts import Step
 from composer.floor.model import SIDE_FACING, Room
 from composer.report.counting import Counting, counts_text
-from composer.report.directions import compass_for
+from composer.report.directions import compass_for, goes_back
 from composer.report.words import clean, clock, length_text, step_plain, turn_chart, turn_plain
 from composer.units import world_from_local
 from tests.builders import a_timeline
@@ -87,12 +87,21 @@ def test_alignment_words_follow_the_line_of_dance() -> None:
     assert compass.words(0) == "facing line of dance"
     assert compass.words(2) == "facing diagonal wall"
     assert compass.words(-2) == "facing diagonal centre"
-    back = Step(at="1", foot="L", do="back")  # type: ignore[arg-type]
-    side = Step(at="1", foot="L", do="side")  # type: ignore[arg-type]
     # Moving back while facing against line of dance is backing line of dance, as charts say.
-    assert compass.step_ends(back, 8, 8) == "backing LOD"
-    assert compass.step_ends(side, 2, 2) == "facing DW"
-    assert compass.step_ends(side, 2, 0) == "pointing LOD"
+    assert compass.step_ends(8, 8, backing=True) == "backing LOD"
+    assert compass.step_ends(2, 2) == "facing DW"
+    assert compass.step_ends(2, 0) == "pointing LOD"
+
+
+def test_side_steps_look_ahead_to_the_next_step_that_goes_somewhere() -> None:
+    def steps(*actions: str) -> list[Step]:
+        return [Step(at=str(i), foot="L", do=do) for i, do in enumerate(actions, 1)]  # type: ignore[arg-type]
+
+    natural = steps("forward", "side", "close", "back", "side", "close")
+    assert goes_back(natural) == (False, True, True, True, False, False)
+    assert goes_back(natural, otherwise=True)[-2:] == (True, True)
+    assert goes_back(natural, steps("side", "back"))[-2:] == (True, True)
+    assert goes_back(natural, steps("forward"), otherwise=True)[-2:] == (False, False)
 
 
 def test_counts_and_phrases_split_at_the_boundary() -> None:
