@@ -103,7 +103,8 @@ def asked_places(
 ) -> list[Asked]:
     """What the holds ask of every event; ``leader``/``follower`` have one entry per event, the entry first.
 
-    ``way`` (1 or -1) is how the line between the partners turns where both ways round are as short.
+    ``way`` says how the line between the partners turns where both ways round are as short: 1 as the bodies turn
+    meanwhile (to the right when they do not), -1 the other way.
     """
     asked: list[Asked] = []
     last = marks[-1].index
@@ -124,6 +125,11 @@ def asked_places(
     return asked
 
 
+def turn_between(mark: Mark, following: Mark, leader: Sequence[Standing], follower: Sequence[Standing]) -> int:
+    """What both bodies turn between two marks, added up (sixteenths)."""
+    return sum(track[following.index].facing16 - track[mark.index].facing16 for track in (leader, follower))
+
+
 def _hints(
     mark: Mark,
     following: Mark,
@@ -137,7 +143,7 @@ def _hints(
     (length0, angle0), (length1, angle1) = ((math.hypot(*p), math.atan2(p[1], p[0])) for p in ends)
     swing = math.remainder(angle1 - angle0, 2 * math.pi)
     if abs(abs(swing) - math.pi) < AS_SHORT_RADIANS:
-        swing = math.copysign(swing, way)
+        swing = math.copysign(swing, way * (turn_between(mark, following, leader, follower) or 1))
     found = []
     for index in range(mark.index + 1, following.index):
         part = (index - mark.index) / (following.index - mark.index)

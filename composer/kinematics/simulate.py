@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from composer.charts import FigureFile, HoldsFile
@@ -16,7 +17,7 @@ from composer.errors import Diagnostic, Where
 from composer.kinematics.armwalk import ArmWalk, walk_arms
 from composer.kinematics.chartcheck import chart_faults, ticks_of
 from composer.kinematics.directions import FOLLOWER_STATURE_MM, LEADER_STATURE_MM
-from composer.kinematics.fit import Asked, Fitted, Gap, Mark, asked_places, fit
+from composer.kinematics.fit import Asked, Fitted, Gap, Mark, asked_places, fit, turn_between
 from composer.kinematics.moments import pose_at, settled_ticks, with_pivots
 from composer.kinematics.motion import Moment, Motion, Pose
 from composer.kinematics.motioncheck import fit_faults, gaps_allowed, motion_faults
@@ -26,6 +27,8 @@ from composer.units import TICKS_PER_BEAT, ticks_from_beats
 if TYPE_CHECKING:
     from composer.kinematics.bounded import Vector
 
+AGAINST_THE_TURN: Final = 0.7
+"""Partners who change places go round as their bodies turn unless the other side strains them that much less."""
 SCALES: Final = (0.6, 0.7, 0.8, 0.9, 1.1, 1.2, 1.3)
 SCALE_SLACK_MM: Final = 50
 SCALE_SLACK: Final = 0.05
@@ -148,7 +151,8 @@ def _solved(layout: Layout, base: Vector | None, scale: float) -> Fitted:
     if layout.other_way == layout.asked:
         return fitted
     other = fit(layout.leader, layout.follower, unknowns, layout.other_way, layout.gaps)
-    return other if other.strain < fitted.strain * (1 - 1e-9) else fitted
+    turns = any(turn_between(a, b, layout.leader, layout.follower) for a, b in pairwise(layout.marks))
+    return other if other.strain < (AGAINST_THE_TURN if turns else 1.0) * fitted.strain else fitted
 
 
 def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vector) -> tuple[float, float]:
