@@ -7,8 +7,18 @@ __all__ = ["main"]
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
+    import os
     import sys
+    import threading
 
-    from composer.cli.app import run
+    try:
+        from composer.cli.app import run
 
-    sys.exit(run(sys.argv[1:]))
+        code = run(sys.argv[1:])
+    except KeyboardInterrupt:  # even before the command line is read
+        code = 130
+    if threading.active_count() > 1:  # interrupted while a compiled library was busy: nothing is left to wait for
+        for stream in (sys.stdout, sys.stderr):
+            stream.flush()
+        os._exit(code)
+    sys.exit(code)

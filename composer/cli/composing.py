@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 import sys
+import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from composer.brief.notes import notes_on
 from composer.cli import speak
@@ -15,6 +17,10 @@ from composer.errors import BadInput, Diagnostic
 from composer.outcome import Clash, Found, NoRoutine, Remedy, Undecided
 from composer.problem import Problem
 from composer.routine import Routine, as_data
+
+LAST_WORDS_S: Final = 1.0
+LAST_WRITING_S: Final = 30.0
+"""How long an interrupted run may take to stop: while thinking, and while writing files."""
 
 
 def compose_command(
@@ -27,7 +33,18 @@ def compose_command(
     ticker = Ticker()
     try:
         with speak.libraries_silenced():
-            done = run(brief, out=folder, seed=seed, time_limit_s=time_limit_s, progress=ticker.tell, look=look)
+            done = _interruptible(
+                lambda cancelled: run(
+                    brief,
+                    out=folder,
+                    seed=seed,
+                    time_limit_s=time_limit_s,
+                    progress=ticker.tell,
+                    cancelled=cancelled,
+                    look=look,
+                ),
+                ticker,
+            )
     finally:
         ticker.end()
     if as_json:
@@ -41,6 +58,38 @@ def compose_command(
             return speak.NO_ROUTINE
         case Undecided():
             return speak.UNDECIDED
+
+
+def _interruptible(work: Callable[[Callable[[], bool]], Composed], ticker: Ticker) -> Composed:
+    """Do the work in a thread of its own, so that an interrupt is answered while a compiled library is busy.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        When interrupted; the work is told to stop, and files being written are finished or taken back first.
+    """
+    stop = threading.Event()
+    done: list[Composed] = []
+    failed: list[BaseException] = []
+
+    def body() -> None:
+        try:
+            done.append(work(stop.is_set))
+        except BaseException as problem:  # handed on to the thread that waits
+            failed.append(problem)
+
+    worker = threading.Thread(target=body, daemon=True)
+    worker.start()
+    try:
+        while worker.is_alive():
+            worker.join(0.1)
+    except KeyboardInterrupt:
+        stop.set()
+        worker.join(LAST_WRITING_S if ticker.stage == "writing" else LAST_WORDS_S)
+        raise
+    if failed:
+        raise failed[0]
+    return done[0]
 
 
 def _look(looks: dict[str, str | None]) -> Look:
@@ -80,6 +129,7 @@ class Ticker:
     WORDS = {"reading": "reading the brief", "composing": "composing", "checking": "checking", "writing": "writing"}
 
     def __init__(self) -> None:
+        self.stage = "reading"
         self._live = sys.stderr.isatty()
         self._open = False
         self._said: tuple[object, ...] = ()
@@ -87,6 +137,7 @@ class Ticker:
 
     def tell(self, news: Progress) -> None:
         """Hear how far the work is."""
+        self.stage = news.stage
         now, said = time.monotonic(), (news.stage, news.best, news.bound)
         soon = now - self._last < (0.1 if self._live else 2.0)
         if (soon and self._said[:1] == (news.stage,)) or (not self._live and (news.best is None or said == self._said)):
