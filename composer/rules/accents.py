@@ -16,7 +16,7 @@ from composer.catalogue.model import Figure
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Term, Var
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Var
 from composer.rules.look import arcs_by_figure, count_of, danced, hits, moment_text, said
 from composer.units import TICKS_PER_BEAT
 
@@ -88,6 +88,13 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
             message = f"{figure.chart.name} does not end in a pose held to the last beat"
             found.append(Breach(POSE, message, count_of(last.start_tick), where))
     return found
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """Hits as a preference; an end without a pose."""
+    if key == POSE:
+        return [Change(key, "end without a pose", ("wishes", "final_pose"), False, 4)]
+    return [Change(key, "treat the accents of the music as a preference", ("wishes", "hits"), "prefer", 3)]
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:

@@ -90,6 +90,34 @@ class Breach:
 
 
 @dataclass(frozen=True)
+class Swap:
+    """In a list of the brief ``old`` becomes ``new``; None as ``new`` takes it out, None as ``old`` adds it."""
+
+    old: object | None = None
+    new: object | None = None
+
+
+@dataclass(frozen=True)
+class Change:
+    """One way to ask for less, by degrees: a value of the brief replaced (see :mod:`composer.rules.changes`).
+
+    Attributes
+    ----------
+    key : the demand it softens.
+    sentence : what the user would do, as an instruction ("let the follower learn figures up to level 2").
+    path : where in the brief (names only; a list is changed by a :class:`Swap`).
+    value : the new value in the units of the brief's model, or a :class:`Swap`.
+    cost : how much it takes from what was asked: 1 hardly noticed, 3 noticed, 6 the wish is given up, 9 a lot is.
+    """
+
+    key: str
+    sentence: str
+    path: tuple[str, ...]
+    value: object
+    cost: int
+
+
+@dataclass(frozen=True)
 class Points:
     """What the checker computes for one term: the total, and what each figure of the routine gives."""
 
@@ -120,7 +148,10 @@ class Example:
 
 
 class Family(Protocol):
-    """The shape every module in ``composer/rules`` has (module-level functions)."""
+    """The shape every module in ``composer/rules`` has (module-level functions).
+
+    A family with wishes also has ``softer(problem, key) -> list[Change]``: ways to ask for less, mildest first.
+    """
 
     NAME: str
 

@@ -18,7 +18,7 @@ from composer.errors import Where
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Stated
+from composer.rules.base import Breach, Change, Demand, Example, Points, Stated, Swap
 from composer.rules.look import arcs_by_figure, count_of, danced, said
 
 NAME = "cautions"
@@ -78,6 +78,15 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
                 message = f"{figure.chart.name} has {WORDS[caution]}; {why}"
                 found.append(Breach(_key(caution), message, count_of(placed.start_tick), where))
     return found
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """Consent, where nobody asked for the opposite. What the couple avoids is never talked away: it may be health."""
+    for caution, words in WORDS.items():
+        if key == _key(caution) and caution not in problem.brief.couple.avoid:
+            sentence = f"agree to {words} (both partners, and learned with a teacher)"
+            return [Change(key, sentence, ("couple", "accept"), Swap(new=caution), 7)]
+    return []
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:

@@ -18,7 +18,7 @@ from composer.catalogue.model import Figure
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Unknown, Var
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown, Var
 from composer.rules.look import arcs_by_figure, count_of, danced, said, times
 from composer.units import TICKS_PER_BEAT
 
@@ -88,6 +88,17 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
                 found.append(Breach(f"{NAME}:{role}", message, count_of(start), where))
                 break
     return found
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """One turn more, or no limit."""
+    wish = problem.brief.wishes.spinning
+    if wish is None:
+        return []
+    more = wish.model_copy(update={"turns": wish.turns + 1})
+    path, counts = ("wishes", "spinning"), f"the same way in {wish.within} counts"
+    sentence = f"allow {more.turns} full turns {counts}"
+    return [Change(key, sentence, path, more, 3), Change(key, f"allow any number of turns {counts}", path, None, 6)]
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:

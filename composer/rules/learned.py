@@ -16,7 +16,7 @@ from composer.brief.schema import Dancer
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Unknown
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Swap, Unknown
 from composer.rules.look import arcs_by_figure, begins, call, count_of, danced, figure_id, listed, said
 
 NAME = "learned"
@@ -129,6 +129,27 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     if wish is not None and len(new) > wish.most:
         message = f"{listed([call(problem, name) for name in new])} are new to the couple; at most {wish.most} may be"
         found.append(Breach(BUDGET, message, where=said(problem, "wishes", "learn")))
+    return found
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """Learn a level more, learn the figure after all, learn more new figures."""
+    found: list[Change] = []
+    for role, dancer in _partners(problem):
+        if key == f"{NAME}:{role}-level":
+            for level in range(dancer.level + 1, 6):
+                path = ("couple", role, "level")
+                cost = 3 * (level - dancer.level)
+                found.append(Change(key, f"let the {role} learn figures up to level {level}", path, level, cost))
+        for index, name in _not_yet(problem, dancer):
+            if key == f"{NAME}:{role}-not-yet-{name}":
+                sentence = f"let the {role} learn {call(problem, name)}"
+                found.append(Change(key, sentence, ("couple", role, "not_yet"), Swap(dancer.not_yet[index]), 3))
+    wish = problem.brief.wishes.learn
+    if key == BUDGET and wish is not None:
+        for more in (1, 2, 4):
+            value = wish.model_copy(update={"most": wish.most + more})
+            found.append(Change(key, f"learn up to {value.most} new figures", ("wishes", "learn"), value, 1 + more))
     return found
 
 

@@ -21,7 +21,7 @@ from composer.floor.placing import travel_of
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Term, Var
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Var
 from composer.rules.look import count_of, danced, said
 from composer.rules.room import place_name
 
@@ -81,6 +81,19 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
         )
         for _, placed, figure in danced(problem, routine)
         if not _in_lane(room, placed)
+    ]
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """A deeper lane, up to the whole floor."""
+    room = problem.room
+    if room is None:
+        return []
+    whole = max(room.width_mm, room.depth_mm)
+    depths = sorted({min(whole, room.lane_depth_mm + more) for more in (500, 1000, 2000)} | {whole})
+    return [
+        Change(key, f"keep within {depth / 1000:g} m of the edge only", ("room", "lane"), depth, 2 + at)
+        for at, depth in enumerate(depth for depth in depths if depth > room.lane_depth_mm)
     ]
 
 

@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Term, Unknown
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Unknown
 from composer.rules.look import call, count_of, danced, said
 from composer.units import TICKS_PER_BEAT
 
@@ -84,6 +84,11 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
             message += f"{again} at count {count_of(second + offset)}"
             found.append(Breach(_key(first, second), message, count_of(second + offset), where))
     return found
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """Let sections differ."""
+    return [Change(key, "let sections with the same label differ", ("wishes", "alike"), False, 4)]
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:

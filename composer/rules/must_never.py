@@ -12,7 +12,7 @@ from composer.brief.schema import Must
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Swap
 from composer.rules.look import arcs_by_figure, call, count_of, figure_id, said, times
 from composer.units import TICKS_PER_BEAT
 
@@ -54,7 +54,7 @@ def state(problem: Problem, network: Network) -> Stated:
         demands.append(
             Demand(
                 key,
-                f"{call(problem, identity)} is never danced",
+                f"'{call(problem, identity)}' is never danced",
                 said(problem, "wishes", "never", index),
                 forbids=frozenset(arc.id for arc in arcs.get(identity, ())),
             )
@@ -80,6 +80,27 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
             if placed.figure == identity:
                 message = f"{call(problem, identity)} is never to be danced"
                 found.append(Breach(key, message, count_of(placed.start_tick), where))
+    return found
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """Fewer times, on any count, or not at all."""
+    found: list[Change] = []
+    for own, identity, wish in _musts(problem):
+        if own != key:
+            continue
+        name, path = call(problem, identity), ("wishes", "must")
+        if wish.at is not None:
+            moved = wish.model_copy(update={"at": None})
+            found.append(Change(key, f"let {name} begin on any count", path, Swap(wish, moved), 2))
+        if wish.times > 1:
+            fewer = wish.model_copy(update={"times": wish.times - 1})
+            found.append(Change(key, f"dance {name} {times(fewer.times)} only", path, Swap(wish, fewer), 2))
+        found.append(Change(key, f"do without {name}", path, Swap(wish), 6))
+    for index, (own, identity) in _nevers(problem):
+        if own == key:
+            given = problem.brief.wishes.never[index]
+            found.append(Change(key, f"allow {call(problem, identity)}", ("wishes", "never"), Swap(given), 6))
     return found
 
 
@@ -111,7 +132,7 @@ def _nevers(problem: Problem) -> list[tuple[int, tuple[str, str]]]:
 
 
 def _must_sentence(problem: Problem, identity: str, wish: Must) -> str:
-    name = call(problem, identity)
+    name = f"'{call(problem, identity)}'"
     if wish.at is None:
         return f"{name} is danced at least {times(wish.times)}"
     more = f" and is danced at least {times(wish.times)}" if wish.times > 1 else ""

@@ -18,11 +18,12 @@ from composer.floor.model import SIDE_FACING
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Stated
+from composer.rules.base import Breach, Change, Demand, Example, Points, Stated
 from composer.rules.look import call, count_of, danced, figure_id, said
-from composer.units import ALIGNMENT_WORDS
+from composer.units import ALIGNMENT_WORDS, ALIGNMENTS
 
 NAME = "opening_closing"
+COMPASS = ("east", "south-east", "south", "south-west", "west", "north-west", "north", "north-east")
 End = Literal["opening", "closing"]
 _Holds = Callable[[Figure, int, int], bool]
 
@@ -88,6 +89,22 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     return found
 
 
+def softer(problem: Problem, key: str) -> list[Change]:
+    """Leave that part of the opening or the closing open."""
+    words = {"hold": "any hold", "faces": "any direction", "figure": "any figure"}
+    return [
+        Change(
+            key,
+            f"let the routine {'begin' if part.end == 'opening' else 'end'} with {words[part.part]}",
+            ("wishes", part.end, part.part),
+            "any" if part.part == "faces" else None,
+            3,
+        )
+        for part in _parts(problem)
+        if part.key == key
+    ]
+
+
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:
     """No score."""
     return ()
@@ -107,7 +124,7 @@ def _parts_of(problem: Problem, end: End, wish: Standing) -> Iterator[_Part]:
         yield _Part(end, "hold", f"The routine {verb} in {named.name if named else wish.hold}", fits)
     faces = _facing(problem, wish)
     if faces is not None:
-        words = "the audience" if wish.faces == "audience" else ALIGNMENT_WORDS[faces]
+        words = "the audience" if wish.faces == "audience" else _direction(problem, faces)
         turned = 0 if wish.faces == "audience" else 2  # a corner renames alignments, the audience stays where it is
         yield _Part(
             end,
@@ -125,6 +142,11 @@ def _parts_of(problem: Problem, end: End, wish: Standing) -> Iterator[_Part]:
             f"The routine {verb} with {call(problem, identity)}",
             lambda figure, *_: figure.id == identity,
         )
+
+
+def _direction(problem: Problem, faces: int) -> str:
+    """A line of dance only where there is one; elsewhere by the plan of the room."""
+    return ALIGNMENT_WORDS[faces] if problem.keeps_alignment else f"{COMPASS[faces]} ({ALIGNMENTS[faces]})"
 
 
 def _opens_in(problem: Problem, hold: str) -> _Holds:

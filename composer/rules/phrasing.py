@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Stated, Term, Var
+from composer.rules.base import Breach, Change, Demand, Example, Points, Stated, Term, Var
 from composer.rules.look import count_of, danced, moment_text, phrase_starts, said, section_starts
 
 NAME = "phrasing"
@@ -70,6 +70,15 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
         for tick in _protected(problem)
         if placed.start_tick < tick < placed.end_tick
     ]
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """Protect sections only, or nothing."""
+    protect, path = problem.brief.wishes.protect, ("wishes", "protect")
+    found = [Change(key, "let figures run across the beginnings of sections too", path, "nothing", 5)]
+    if protect == "phrases":
+        found.append(Change(key, "let figures run across phrases, though not sections", path, "sections", 2))
+    return found
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:

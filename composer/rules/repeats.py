@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated
 from composer.rules.look import arcs_by_figure, call, count_of, said, times
 from composer.units import TICKS_PER_BEAT
 
@@ -74,6 +74,25 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
                 found.append(Breach(APART, message, count, where))
         ended[placed.figure] = placed.end_tick
     return found
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """More repeats, or sooner ones."""
+    wish = problem.brief.wishes.repeats
+    if key == MOST and wish.most is not None:
+        path, most = ("wishes", "repeats", "most"), wish.most
+        found = [Change(key, f"let figures come up to {times(most + n)}", path, most + n, 1 + n) for n in (1, 2, 4)]
+        return [*found, Change(key, "let figures come as often as they like", path, None, 6)]
+    if key == APART:
+        return [
+            Change(key, _apart_change(apart), ("wishes", "repeats", "apart"), apart, 2 if apart else 4)
+            for apart in sorted({wish.apart // 2, 0}, reverse=True)
+        ]
+    return []
+
+
+def _apart_change(apart: int) -> str:
+    return f"let a figure come back after {apart} counts" if apart else "let a figure be repeated at once"
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:

@@ -27,7 +27,7 @@ from composer.floor.placing import placed as placed_at
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Unknown, Var
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown, Var
 from composer.rules.look import count_of, danced, said
 from composer.units import beats_from_ticks
 
@@ -148,6 +148,26 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
         found += _outside(room, placed, figure, here, said(problem, "room"))
         dx, dy = placed_at(figure.motion.travel_forward_mm, figure.motion.travel_right_mm, placed.faces)
         before = (here[0] + dx, here[1] + dy)
+    return found
+
+
+def softer(problem: Problem, key: str) -> list[Change]:
+    """Begin elsewhere; a smaller margin; a larger floor, half a metre at a time."""
+    given = problem.brief.room
+    if given is None:
+        return []
+    if key == START:
+        return [Change(key, "let the couple begin anywhere on the floor", ("room", "start"), None, 2)]
+    found = []
+    for margin in sorted({given.margin // 2, 0}, reverse=True):
+        if margin < given.margin:
+            sentence = f"keep {_metres(margin)} m clear of the edge instead of {_metres(given.margin)} m"
+            found.append(Change(key, sentence, ("room", "margin"), margin, 2 if margin else 3))
+    for side in ("width", "depth"):
+        for more in (500, 1000, 2000, 4000):
+            size = getattr(given, side) + more
+            sentence = f"find a floor {_metres(size)} m {'wide' if side == 'width' else 'deep'}"
+            found.append(Change(key, sentence, ("room", side), size, 4 + more // 500))
     return found
 
 

@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Demand, Example, Points, Row, Stated, Term, Unknown
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Unknown
 from composer.rules.look import arcs_by_figure, begins, said
 
 NAME = "variety"
@@ -50,11 +50,11 @@ def state(problem: Problem, network: Network) -> Stated:
     if least is not None:
         where = said(problem, "wishes", "at_least_different")
         rows = (Row(dict.fromkeys(names, 1), least=least),)
-        demands.append(Demand(LEAST, f"The routine has at least {least} different figures", where, rows=rows))
+        demands.append(Demand(LEAST, f"The routine has at least {_figures(least)}", where, rows=rows))
     if most is not None:
         where = said(problem, "wishes", "at_most_different")
         rows = (Row(dict.fromkeys(names, 1), most=most),)
-        demands.append(Demand(MOST, f"The routine has at most {most} different figures", where, rows=rows))
+        demands.append(Demand(MOST, f"The routine has at most {_figures(most)}", where, rows=rows))
     terms = (Term(TERM, "Variety: different figures", dict.fromkeys(names, worth)),) if worth else ()
     return Stated(tuple(demands), tuple(unknowns), tuple(ties), terms)
 
@@ -74,6 +74,20 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     return found
 
 
+def softer(problem: Problem, key: str) -> list[Change]:
+    """One, two or four figures fewer or more, or any number."""
+    wishes, path = problem.brief.wishes, ("wishes", "at_least_different" if key == LEAST else "at_most_different")
+    found = [Change(key, "let the routine have any number of different figures", path, None, 7)]
+    for step in (1, 2, 4):
+        if key == LEAST and wishes.at_least_different is not None and wishes.at_least_different > step:
+            number = wishes.at_least_different - step
+            found.append(Change(key, f"be content with {_figures(number)}", path, number, step))
+        if key == MOST and wishes.at_most_different is not None:
+            number = wishes.at_most_different + step
+            found.append(Change(key, f"learn up to {number} different figures", path, number, 1 + step))
+    return found
+
+
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:
     """The term ``variety``, given to the first occurrence of each figure."""
     worth = POINTS * problem.brief.wishes.weights.variety
@@ -85,3 +99,7 @@ def points(problem: Problem, routine: Routine) -> Iterable[Points]:
         given.append(worth if placed.figure not in seen else 0)
         seen.add(placed.figure)
     return (Points(TERM, sum(given), tuple(given)),)
+
+
+def _figures(number: int) -> str:
+    return "1 figure" if number == 1 else f"{number} different figures"
