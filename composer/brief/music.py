@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 from composer.brief.schema import Music
 from composer.errors import BadInput, Diagnostic
@@ -19,6 +20,9 @@ from composer.timeline import (
     steady_bars,
 )
 
+TEMPO_SLACK: Final = 1.04
+"""A tempo said for a track means within 4 % of it."""
+
 
 def timeline_from(music: Music, document: Document, beats_per_bar: int | None = None) -> Timeline:
     """The timeline of a brief.
@@ -34,7 +38,7 @@ def timeline_from(music: Music, document: Document, beats_per_bar: int | None = 
         With diagnostics TMLnnn that point into the music file or the brief.
     """
     if music.track is not None:
-        return _listened(music, document)
+        return _listened(music, music.track, document, beats_per_bar)
     bars = _bars(music, document, beats_per_bar)
     if music.bars is not None and music.bars != len(bars.bars):
         raise BadInput(
@@ -106,15 +110,41 @@ def _inside(folder: Path, name: str, key: str, document: Document) -> Path:
     return path
 
 
-def _listened(music: Music, document: Document) -> Timeline:
+def _listened(music: Music, name: str, document: Document, beats_per_bar: int | None) -> Timeline:
     """A track is listened to; that room is imported only when it is needed, for its libraries are large."""
-    try:
-        from composer.listening import timeline_of_track  # type: ignore[import-untyped,unused-ignore]
-    except ModuleNotFoundError:
+    from composer.listening.listen import Asked, music_map
+
+    path = _inside(Path(document.file).parent, name, "track", document)
+    tempo_range, metre = _of_the_dances(document)
+    if music.tempo is not None:
+        tempo_range = (music.tempo / TEMPO_SLACK, music.tempo * TEMPO_SLACK)
+    asked = Asked(
+        tempo_range=tempo_range,
+        beats_per_bar=music.beats_per_bar or beats_per_bar or metre,
+        corrections=music.corrections,
+        shape=shape_of(music),
+        where=document.where,
+    )
+    timeline = music_map(path, asked).timeline
+    if music.bars is not None and music.bars * timeline.beats_per_bar != timeline.length_beats:
+        heard = timeline.length_beats / timeline.beats_per_bar
         raise BadInput(
-            Diagnostic("TML036", "audio files cannot be listened to by this installation.",
-                       document.where("music", "track"), "Give a score, a beat file, or tempo and bars.")
-        ) from None  # fmt: skip
-    path = _inside(Path(document.file).parent, music.track or "", "track", document)
-    result: Timeline = timeline_of_track(path, music, document)
-    return result
+            Diagnostic("TML037", f"the brief says {music.bars} bars, {heard:g} were heard.",
+                       document.where("music", "bars"), "Give corrections, or leave 'bars' out.")
+        )  # fmt: skip
+    return timeline
+
+
+def _of_the_dances(document: Document) -> tuple[tuple[float, float] | None, int | None]:
+    """Tempo range and metre of the dances the brief asks for, as far as they agree and are known here."""
+    from composer.listening.dances import dance_pages, search_range
+
+    data = document.data if isinstance(document.data, dict) else {}
+    asked = data.get("dance", ())
+    names = [asked] if isinstance(asked, str) else [n for n in asked if isinstance(n, str)]
+    pages = [dance_pages()[name] for name in names if name in dance_pages()]
+    if not pages or len(pages) < len(names):
+        return None, None
+    ranges = [search_range(page) for page in pages]
+    metres = {page.beats_per_bar for page in pages}
+    return (min(a for a, _ in ranges), max(b for _, b in ranges)), metres.pop() if len(metres) == 1 else None

@@ -13,6 +13,7 @@ from pydantic_core import CoreSchema
 
 from composer.charts import Alignment, Caution, Count, Length, Strict, Style
 from composer.floor.model import Side
+from composer.listening.corrections import Corrections
 
 
 class SectionGiven(Strict):
@@ -46,6 +47,7 @@ class Music(Strict):
     last_bar: int | None = Field(None, ge=1)
     sections: tuple[SectionGiven, ...] = ()
     hits: tuple[Hit, ...] = ()
+    corrections: Corrections = Field(Corrections(), description="anchors that put right what was heard in a track")
 
     @model_validator(mode="after")
     def _one_source(self) -> Music:
@@ -56,6 +58,8 @@ class Music(Strict):
             raise ValueError("give score, beats or track, or else tempo and bars")
         if self.last_bar is not None and self.last_bar < self.first_bar:
             raise ValueError("last_bar comes before first_bar")
+        if self.track is None and self.corrections != Corrections():
+            raise ValueError("corrections are for a track; other music is exact")
         return self
 
 

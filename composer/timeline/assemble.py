@@ -41,6 +41,7 @@ class Bars:
     bars : for each bar the times of its beats, in seconds.
     marks : bar index (from 0) at which a section begins -> its label; empty when nothing marks sections.
     content : for each bar something that compares equal when the music is equal; empty when unknown.
+    phrases : bar indices at which phrases were heard to begin; used unless the user gives phrases or sections.
     """
 
     title: str
@@ -52,6 +53,7 @@ class Bars:
     marks: Mapping[int, str] = field(default_factory=dict)
     content: tuple[Content, ...] = ()
     notes: tuple[str, ...] = ()
+    phrases: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -124,7 +126,7 @@ def assemble(music: Bars, shape: Shape | None = None, where: WhereOf = nowhere) 
         beats=beats,
         end_s=music.end_s,
         usable=(0, starts[-1]),
-        phrases=_phrases(sections, shape.phrase_bars or DEFAULT_PHRASE_BARS, starts),
+        phrases=_phrases(sections, shape.phrase_bars or DEFAULT_PHRASE_BARS, starts, _heard(music, shape, first)),
         sections=tuple(sections),
         accents=accents,
         notes=music.notes,
@@ -191,12 +193,25 @@ def _given_sections(
     return result
 
 
-def _phrases(sections: list[Section], phrase_bars: int, starts: list[int]) -> tuple[Phrase, ...]:
+def _heard(music: Bars, shape: Shape, first: int) -> frozenset[int] | None:
+    """Danced bars at which phrases were heard to begin; None when the user says how long phrases are."""
+    if not music.phrases or shape.phrase_bars or shape.sections:
+        return None
+    return frozenset(bar - first for bar in music.phrases)
+
+
+def _phrases(
+    sections: list[Section], phrase_bars: int, starts: list[int], heard: frozenset[int] | None
+) -> tuple[Phrase, ...]:
     """Cut each section into phrases; a phrase carries its section's label, numbered when there are several."""
     result: list[Phrase] = []
     for section in sections:
         inside = [start for start in starts if section.start <= start < section.start + section.beats]
-        edges = [*inside[::phrase_bars], section.start + section.beats]
+        if heard is None:
+            begins = inside[::phrase_bars]
+        else:
+            begins = [start for start in inside if start == section.start or starts.index(start) in heard]
+        edges = [*begins, section.start + section.beats]
         for number, (begin, end) in enumerate(pairwise(edges), start=1):
             label = section.label if not section.label or len(edges) == 2 else f"{section.label}{number}"
             result.append(Phrase(begin, end - begin, label))

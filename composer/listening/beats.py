@@ -1,0 +1,264 @@
+"""Finds the beats: a path through (period, phase) that fits the activation, then the onsets near it.
+
+In windows of some seconds the activation's Fourier coefficients at the first four harmonics of every candidate
+period tell how well a comb of beats fits at every phase. A Viterbi search over (period, phase) from window to
+window, with a price on changing either, gives a steady path; a second pass in shorter windows follows a tempo
+that wanders; at last each beat moves to the onset near it, smoothed over its neighbours.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from composer.listening.features import FRAMES_PER_S, Heard
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+HARMONICS: Final = (1.0, 0.8, 0.4, 0.4)
+PHASES: Final = 48
+STEP_S: Final = 1.0
+WIDE_S: Final = 10.0
+NARROW_S: Final = 5.0
+GRID: Final = 1.012
+"""Ratio between neighbouring candidate periods."""
+CHANGE_COST: Final = 150.0
+SLIP_COST: Final = 400.0
+SWING_QUIET: Final = 0.5
+SNAP_S: Final = 0.045
+FREE_RANGE: Final = (55.0, 215.0)
+USUAL: Final = (112.0, 0.75)
+"""Without a dance: tempi near 112 are likelier; the spread is in octaves."""
+
+
+@dataclass(frozen=True)
+class Track:
+    """Beats in seconds over the whole track, and how well they fit (0..1) beside how a rival tempo fits."""
+
+    beats: Array
+    fit: float
+    rival: float
+    rival_tempo: float
+
+
+def find_beats(heard: Heard, tempo_range: tuple[float, float] | None) -> Track:
+    """Beats of a track.
+
+    Parameters
+    ----------
+    tempo_range : least and most beats per minute, when the dance is known.
+    """
+    import numpy as np
+
+    activation = _centred(heard.activation)
+    least, most = tempo_range or FREE_RANGE
+    count = max(3, round(np.log(most / least) / np.log(GRID)) + 1)
+    tempi = np.geomspace(least, most, count)
+    prior = np.zeros(count) if tempo_range else -0.5 * (np.log2(tempi / USUAL[0]) / USUAL[1]) ** 2 * 0.15
+    periods, phases, _ = _path(activation, 60 / tempi, WIDE_S, prior)
+    usual = float(np.median(periods))
+    near = usual * np.geomspace(1 / 1.06, 1.06, 41)
+    near = near[(near > 60 / most * 0.97) & (near < 60 / least * 1.03)]
+    periods, phases, _ = _path(activation, near, NARROW_S, np.zeros(len(near)), around=periods)
+    beats = _beats(periods, phases, len(activation) / FRAMES_PER_S)
+    beats = _snapped(_on_the_swing(beats, heard), heard)
+    fit = _fit(activation, beats)
+    rival, rival_tempo = _rival(activation, beats, (least, most))
+    return Track(beats, fit, rival, rival_tempo)
+
+
+def _centred(activation: Any) -> Array:
+    import numpy as np
+    from scipy.ndimage import uniform_filter1d
+
+    values = np.asarray(activation, np.float64)
+    width = int(4 * FRAMES_PER_S)
+    mean = uniform_filter1d(values, width)
+    spread = np.sqrt(np.maximum(uniform_filter1d(values**2, width) - mean**2, 0))
+    centred: Array = (values - mean) / np.maximum(spread, 0.1 * max(1e-6, float(spread.mean())) + 1e-3)
+    return centred
+
+
+def _scores(activation: Array, periods: Array, centres: Array, window_s: float) -> Array:
+    """Fit of a comb of beats: (windows, periods, phases). Phase = how far the beat before the centre lies back."""
+    import numpy as np
+
+    half = int(window_s * FRAMES_PER_S / 2)
+    padded = np.concatenate([np.zeros(half), activation, np.zeros(half + 1)])
+    offsets = np.arange(-half, half + 1)
+    shape = np.hanning(2 * half + 3)[1:-1]
+    middles = np.round(centres * FRAMES_PER_S).astype(int)
+    slack = centres * FRAMES_PER_S - middles
+    pieces = np.stack([padded[m : m + 2 * half + 1] for m in middles]) * (shape / shape.sum())
+    phases = np.arange(PHASES) / PHASES
+    result = np.zeros((len(centres), len(periods), PHASES))
+    for k, weight in enumerate(HARMONICS, start=1):
+        turn = 2j * np.pi * k / (periods * FRAMES_PER_S)
+        waves = np.exp(-offsets[:, None] * turn[None, :])
+        coefficients = (pieces @ waves) * np.exp(slack[:, None] * turn[None, :])
+        # a beat lies at offset -phase * period: cos(2 pi k (offset / period + phase))
+        rotated = np.exp(2j * np.pi * k * -phases)
+        result += weight * np.real(coefficients[:, :, None] * rotated[None, None, :])
+    return result
+
+
+def _path(
+    activation: Array, periods: Array, window_s: float, prior: Array, around: Array | None = None
+) -> tuple[Array, Array, Array]:
+    """Best (period, phase) per window. ``around`` (a period per window) draws the path to itself."""
+    import numpy as np
+
+    centres = _centres(len(activation))
+    scores = _scores(activation, periods, centres, window_s) + prior[None, :, None] / 10
+    if around is not None:
+        scores -= 2.0 * (np.log(periods[None, :] / around[:, None]) ** 2)[:, :, None] * 10
+    count = len(periods)
+    reach = 2
+    moves = range(-reach, reach + 1)
+    slips = range(-1, 2)
+    best = scores[0]
+    back = np.zeros((len(centres), count, PHASES), np.int32)
+    phase = np.arange(PHASES)
+    for w in range(1, len(centres)):
+        top = np.full((count, PHASES), -np.inf)
+        for move in moves:
+            source = np.clip(np.arange(count) - move, 0, count - 1)
+            valid = (np.arange(count) - move >= 0) & (np.arange(count) - move < count)
+            mean = (periods[source] + periods) / 2
+            ahead = STEP_S / mean * PHASES
+            jump = np.log(periods / periods[source]) ** 2 * 400 * CHANGE_COST / 10
+            for slip in slips:
+                came = np.round(phase[None, :] - ahead[:, None] + slip).astype(int) % PHASES
+                rest = (came + ahead[:, None] - phase[None, :] + PHASES / 2) % PHASES - PHASES / 2
+                price = jump[:, None] + SLIP_COST * (rest / PHASES) ** 2
+                value = np.where(valid[:, None], best[source[:, None], came] - price, -np.inf)
+                better = value > top
+                top = np.where(better, value, top)
+                back[w] = np.where(better, source[:, None] * PHASES + came, back[w])
+        best = top + scores[w]
+    state = int(np.argmax(best))
+    total = float(best.max())
+    states = [state]
+    for w in range(len(centres) - 1, 0, -1):
+        state = int(back[w].reshape(-1)[state])
+        states.append(state)
+    chosen = np.array(states[::-1])
+    return periods[chosen // PHASES], (chosen % PHASES) / PHASES, np.array([total / len(centres)])
+
+
+def _centres(frames: int) -> Array:
+    import numpy as np
+
+    return np.arange(0, frames / FRAMES_PER_S, STEP_S)
+
+
+def _beats(periods: Array, phases: Array, length_s: float) -> Array:
+    """Beat times from period and phase at each window: whole numbers of a smooth running count."""
+    import numpy as np
+
+    centres = np.arange(len(periods)) * STEP_S
+    count = np.zeros(len(periods))
+    count[0] = phases[0]
+    for w in range(1, len(periods)):
+        expected = count[w - 1] + STEP_S * 2 / (periods[w - 1] + periods[w])
+        whole = np.round(expected - phases[w])
+        count[w] = max(whole + phases[w], count[w - 1] + 0.2)
+    ends = np.array([-2.0, length_s + 2.0])
+    before = count[0] + (ends[0] - centres[0]) / periods[0]
+    after = count[-1] + (ends[1] - centres[-1]) / periods[-1]
+    times = np.concatenate([[ends[0]], centres, [ends[1]]])
+    counts = np.concatenate([[before], count, [after]])
+    wanted = np.arange(np.ceil(before), np.floor(after) + 1)
+    beats = np.interp(wanted, counts, times)
+    inside: Array = beats[(beats >= 0) & (beats < length_s)]
+    return inside
+
+
+def _on_the_swing(beats: Array, heard: Heard) -> Array:
+    """Where the beats lie on the short notes of a swing, move them a third on, to the long ones.
+
+    Swung music sounds at 0 and 2/3 of a beat and is quiet at 1/3 and 1/2. Beats that sit on the 2/3 see the sound
+    at their own 1/3 instead. Judged over 24 beats at a time.
+    """
+    import numpy as np
+    from scipy.ndimage import maximum_filter1d, uniform_filter1d
+
+    if len(beats) < 24:
+        return beats
+    strength = maximum_filter1d(np.asarray(heard.full + 0.6 * heard.low, np.float64), 5)
+    gap = np.diff(beats, append=beats[-1] + (beats[-1] - beats[-2]))
+
+    def sound(part: float) -> Array:
+        index = np.clip(np.round((beats + part * gap) * FRAMES_PER_S).astype(int), 0, len(strength) - 1)
+        mean: Array = uniform_filter1d(strength[index], 24)
+        return mean
+
+    here, third, half, late = sound(0), sound(1 / 3), sound(0.5), sound(2 / 3)
+    misplaced = (third > 0.5 * here) & (np.maximum(half, late) < SWING_QUIET * np.minimum(third, here))
+    moved = beats + np.where(misplaced, gap / 3, 0)
+    keep = np.concatenate([[True], np.diff(moved) > 0.6 * float(np.median(gap))])
+    kept: Array = moved[keep]
+    return kept
+
+
+def _snapped(beats: Array, heard: Heard) -> Array:
+    """Move beats to the onset near them; how far is smoothed over five beats, weighted by the onset's strength."""
+    import numpy as np
+
+    strength = np.asarray(heard.full + 0.6 * heard.low, np.float64)
+    reach = int(SNAP_S * FRAMES_PER_S)
+    window = np.arange(-reach, reach + 1)
+    near = np.round(beats * FRAMES_PER_S).astype(int)
+    index = np.clip(near[:, None] + window[None, :], 0, len(strength) - 1)
+    values = strength[index] * (1 - 0.5 * np.abs(window) / (reach + 1))[None, :]
+    peak = values.argmax(axis=1)
+    moved = near + window[peak]
+    left, mid, right = (strength[np.clip(moved + d, 0, len(strength) - 1)] for d in (-1, 0, 1))
+    curve = left - 2 * mid + right
+    fine = np.where(curve < -1e-6, np.clip(0.5 * (left - right) / np.minimum(curve, -1e-6), -0.5, 0.5), 0)
+    shift = (moved + fine) / FRAMES_PER_S - beats
+    weight = values.max(axis=1) ** 2 + 1e-4
+    kernel = np.array([0.3, 0.7, 1.0, 0.7, 0.3])
+    smooth = np.convolve(shift * weight, kernel, "same") / np.convolve(weight, kernel, "same")
+    result = beats + smooth
+    return np.maximum.accumulate(result + np.arange(len(result)) * 1e-9)
+
+
+def _fit(activation: Array, beats: Array) -> float:
+    """Mean standardised activation at the beats, less that half-way between them, squeezed to 0..1."""
+    import numpy as np
+    from scipy.ndimage import maximum_filter1d
+
+    if len(beats) < 4:
+        return 0.0
+    widened = maximum_filter1d(activation, 5)
+    between = (beats[1:] + beats[:-1]) / 2
+    quarter = np.concatenate([beats[:-1] + (beats[1:] - beats[:-1]) * f for f in (0.25, 0.75)])
+    on, half, other = (
+        widened[np.clip(np.round(t * FRAMES_PER_S).astype(int), 0, len(widened) - 1)].mean()
+        for t in (beats, between, quarter)
+    )
+    return float(1 / (1 + np.exp(-(on - 0.5 * half - 0.5 * other))))
+
+
+def _rival(activation: Array, beats: Array, tempo_range: tuple[float, float]) -> tuple[float, float]:
+    """The best fit among double, half, 3/2 and 2/3 of the tempo that also lie in the range; 0 when none does."""
+    import numpy as np
+
+    tempo = 60 / float(np.median(np.diff(beats))) if len(beats) > 1 else 0.0
+    best, at = 0.0, 0.0
+    for factor in (2.0, 0.5, 1.5, 2 / 3, 3.0, 1 / 3):
+        other = tempo * factor
+        if not tempo_range[0] <= other <= tempo_range[1]:
+            continue
+        number = np.arange(len(beats))
+        for offset in (0.0, 0.5, 1 / 3, 2 / 3) if factor < 1 else (0.0,):
+            wanted = np.arange(offset, len(beats) - 1, 1 / factor)
+            value = _fit(activation, np.interp(wanted, number, beats))
+            if value > best:
+                best, at = value, other
+    return best, at

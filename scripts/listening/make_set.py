@@ -1,0 +1,273 @@
+"""Makes the listening set: music with known beats, bars and phrases, as sound files with a truth beside each.
+
+    python scripts/listening/make_set.py FOLDER [--per-groove N]
+
+Needs Debian's mma, fluidsynth and timgm6mb-soundfont; recordings and hand-made MIDI come from the Debian packages
+fretsonfire-songs-muldjord (CC BY-SA 3.0), fretsonfire-songs-sectoid (MIT), openttd-openmsx (GPL-2) and
+planetblupi-music-midi (GPL-3). Whatever of them is installed is used; nothing of it is kept in this repository.
+
+Kinds: ``made`` (mma styles, random forms and melodies), ``loose`` (the same with the tempo wandering and every
+note a little off), ``midi`` (pieces arranged by people), ``band`` (recordings with the game's own tempo map).
+Split: styles and pieces are dealt into ``tune`` and ``score`` by name, so nothing is tuned on what it is scored on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import re
+import subprocess
+import zlib
+from pathlib import Path
+
+import midi_events
+
+FONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
+STYLES = Path("/usr/share/mma/lib/stdlib")
+# style file -> (beats per bar, dance whose tempo range is used, least, most beats per minute; ranges of the trade,
+# see tests/facts/tempo_standards.csv; styles without a dance get a usual range)
+WANTED = {
+    "waltz": (3, 84, 96), "countrywaltz": (3, 84, 100), "jazzwaltz": (3, 84, 100), "fastwaltz": (3, 150, 180),
+    "frenchwaltz": (3, 150, 180), "vienesewaltz": (3, 150, 180), "latinwaltz": (3, 84, 100),
+    "broadwaywaltz": (3, 84, 96), "rockwaltz": (3, 84, 100), "arpeggiowaltz": (3, 84, 96),
+    "modernjazzwaltz": (3, 84, 100), "chacha": (4, 112, 128), "rhumba": (4, 100, 130), "foxtrot": (4, 112, 136),
+    "quickstep": (4, 192, 208), "tango": (4, 120, 132), "lighttango": (4, 120, 132), "jive": (4, 152, 176),
+    "swing": (4, 126, 154), "westernswing": (4, 126, 154), "easyswing": (4, 126, 154), "mambo": (4, 180, 204),
+    "bolero": (4, 96, 104), "salsa": (4, 160, 200), "merengue": (4, 116, 128), "countryswing": (4, 112, 136),
+    "twist": (4, 140, 160), "slowcountry": (4, 80, 96), "popballad": (4, 70, 90), "rockballad": (4, 70, 90),
+    "8beat": (4, 100, 120), "folk": (4, 100, 120), "bluegrass": (4, 110, 130), "60srock": (4, 120, 140),
+    "basicrock": (4, 110, 130), "beguine": (4, 100, 120), "countryblues": (4, 100, 120), "charleston": (4, 180, 208),
+    "bossanova": (4, 120, 140), "rb": (4, 100, 120),
+}  # fmt: skip
+LOOPS = ["C Am F G7", "C F G7 C", "Am F C G7", "F C Dm G7", "Dm G7 C Am", "Em Am Dm G7", "C C7 F Fm", "C G7 Am E7"]
+CADENCES = ["Dm G7 C C", "F G7 C C", "Dm G7 C G7"]
+TONES = {
+    "C": "ceg",
+    "Am": "ace",
+    "F": "fac",
+    "G7": "gbd",
+    "Dm": "dfa",
+    "Em": "egb",
+    "C7": "ceg",
+    "Fm": "fac",
+    "E7": "egb",
+}
+
+
+def split_of(name: str) -> str:
+    """``tune`` or ``score``, by name alone."""
+    return "tune" if zlib.crc32(name.encode()) % 2 else "score"
+
+
+def grooves(style: str) -> tuple[list[str], list[str], list[str]]:
+    """(main, fill, intro) grooves of a style file."""
+    names = re.findall(r"^\s*DefGroove\s+(\S+)", (STYLES / f"{style}.mma").read_text(errors="replace"), re.M)
+    fills = [n for n in names if n.endswith("Fill")]
+    intros = [n for n in names if n.endswith("Intro")]
+    main = [n for n in names if not re.search(r"(Fill|Intro|Intro8|End|End8)\d*$", n)]
+    return main or names, fills, intros
+
+
+def melody(chord: str, beats: int, chance: random.Random, last: bool) -> str:
+    tones = TONES[chord]
+    if last:
+        return f"{{{'2.' if beats == 3 else '1'}{tones[0]};}}"
+    cells = {3: ["2 4", "4 4 4", "4. 8 4", "4 8 8 4"], 4: ["2 4 4", "4 4 4 4", "2. 4", "4. 8 4 4", "4 8 8 2"]}[beats]
+    notes = []
+    for i, length in enumerate(chance.choice(cells).split()):
+        pool = tones if i == 0 else tones + "cdefgab"
+        notes.append(f"{length}{chance.choice(pool)}")
+    return "{" + ";".join(notes) + ";}"
+
+
+def song(style: str, number: int) -> tuple[str, dict[str, object]]:
+    """The text of an mma song and its truth (bars; seconds come from the MIDI file)."""
+    chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
+    beats, least, most = WANTED[style]
+    main, fills, intros = grooves(style)
+    tempo = chance.randint(least, most)
+    tracks = chance.sample(main, min(len(main), 3))
+    form = chance.choice(["AABA", "AABB", "ABAB", "AABABA", "ABACA", "AABC"])
+    bars_of = dict.fromkeys(form, 8)
+    if chance.random() < 0.2:
+        bars_of["A"] = 12 if "blues" in style else 16
+    if chance.random() < 0.15 and "B" in bars_of:
+        bars_of["B"] = chance.choice([4, 12])
+    if beats == 3 and chance.random() < 0.3:
+        bars_of = dict.fromkeys(bars_of, 16)
+    intro = chance.choice([0, 2, 4, 4, 8])
+    lines = [f"Tempo {tempo}", "SeqRnd Off"]
+    voice = chance.choice(["Violin", "Trumpet", "Accordion", "Flute", "TenorSax", "Piano1"])
+    sings = chance.random() < 0.75
+    lines += ["Begin Solo", f" Voice {voice}", " Volume f", " Octave 5", " Articulate 90", "End"]
+    text: list[str] = []
+    bar, sections, phrases = 0, [], []
+    parts = {k: _part(bars_of[k], beats, chance, sings) for k in sorted(set(form))}
+    groove_of = {k: tracks[i % len(tracks)] for i, k in enumerate(sorted(set(form)))}
+    if intro:
+        text.append(f"Groove {chance.choice(intros or tracks)}")
+        for i in range(intro):
+            bar += 1
+            text.append(f"{bar} {'G7' if i == intro - 1 else 'C'}")
+    for k in form:
+        sections.append((bar, bars_of[k], k))
+        phrases += [bar + i for i in range(0, bars_of[k], 8)]
+        text.append(f"Groove {groove_of[k]}")
+        for i, chords in enumerate(parts[k]):
+            if fills and i == bars_of[k] - 1 and i >= 7 and chance.random() < 0.6:
+                text.append(f"Groove {chance.choice(fills)}")
+            bar += 1
+            text.append(f"{bar} {chords}")
+    bar += 1
+    text.append(f"{bar} C")
+    truth = {"metre": beats, "tempo": tempo, "range": [least, most], "bars": bar, "sections": sections,
+             "phrases": phrases, "first": intro}  # fmt: skip
+    return "\n".join(lines + text) + "\n", truth
+
+
+def _part(bars: int, beats: int, chance: random.Random, sings: bool) -> list[str]:
+    out: list[str] = []
+    while len(out) < bars:
+        if bars - len(out) == 4:
+            out += chance.choice(CADENCES).split()
+        else:
+            out += chance.choice(LOOPS).split()
+    out = out[:bars]
+    if not sings:
+        return out
+    return [f"{c} {melody(c, beats, chance, (i + 1) % 8 == 0 and chance.random() < 0.6)}" for i, c in enumerate(out)]
+
+
+def loosen(midi: midi_events.Midi, beats: int, chance: random.Random) -> None:
+    """Let the tempo wander slowly within 4 % and move every note by up to about 20 ms."""
+    base = midi.tempos[0][1] if midi.tempos else 500_000
+    drift, tempos = 0.0, []
+    for beat in range(midi.end() // midi.per_quarter + 2):
+        drift = max(-0.04, min(0.04, drift + chance.gauss(0, 0.006)))
+        tempos.append((beat * midi.per_quarter, round(base * (1 + drift))))
+    midi.tempos = tempos
+    spread = 0.010 * 1e6 / base * midi.per_quarter
+    moved: dict[tuple[int, int], int] = {}
+    events = []
+    for tick, track, message in midi.events:
+        kind = message[0] & 0xF0
+        key = (message[0] & 0x0F, message[1])
+        if kind == 0x90 and message[2]:
+            moved[key] = max(0, round(tick + chance.gauss(0, spread)))
+            events.append((moved[key], track, message))
+        elif kind in (0x80, 0x90):
+            events.append((max(tick, moved.get(key, 0) + 1), track, message))
+        else:
+            events.append((tick, track, message))
+    midi.events = events
+
+
+def render(midi: Path, sound: Path) -> None:
+    """MIDI to a 44.1 kHz file."""
+    subprocess.run(
+        ["fluidsynth", "-ni", "-q", "-r", "44100", "-F", str(sound), str(FONT), str(midi)],
+        check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+
+
+def squeeze(wav: Path) -> Path:
+    """WAV to FLAC, to keep the set small."""
+    flac = wav.with_suffix(".flac")
+    subprocess.run(["ffmpeg", "-v", "error", "-y", "-i", str(wav), "-ac", "1", str(flac)], check=True)
+    wav.unlink()
+    return flac
+
+
+def finish(folder: Path, name: str, midi: midi_events.Midi, truth: dict[str, object]) -> None:
+    metre = int(truth["metre"])  # type: ignore[call-overload]
+    beats = int(truth["bars"]) * metre  # type: ignore[call-overload]
+    unit = midi.per_quarter * float(truth.get("quarters", 1.0))  # type: ignore[arg-type]
+    seconds = midi.seconds([i * unit for i in range(beats)])
+    truth |= {"beats": seconds, "in_bar": [i % metre + 1 for i in range(beats)]}
+    wav = folder / f"{name}.wav"
+    midi_events.write_steady(folder / f"{name}.mid", midi)
+    render(folder / f"{name}.mid", wav)
+    truth["file"] = squeeze(wav).name
+    (folder / f"{name}.json").write_text(json.dumps(truth))
+
+
+def make(folder: Path, style: str, number: int) -> None:
+    for kind in ("made", "loose"):
+        name = f"{kind}-{style}-{number}"
+        if (folder / f"{name}.json").exists():
+            continue
+        text, truth = song(style, number)
+        (folder / "song.mma").write_text(text)
+        path = folder / f"{name}.mid"
+        done = subprocess.run(["mma", "-f", str(path), str(folder / "song.mma")], capture_output=True, text=True)
+        if done.returncode or not path.exists():
+            print("mma refuses", style, done.stdout[-200:])
+            return
+        midi = midi_events.read(path)
+        if kind == "loose":
+            loosen(midi, int(truth["metre"]), random.Random(number))  # type: ignore[call-overload]
+        finish(folder, name, midi, {**truth, "kind": kind, "split": split_of(style)})
+
+
+def people(folder: Path) -> None:
+    """MIDI files arranged by people: beats and bars from their own grid, when their notes lie on it."""
+    places = [Path("/usr/share/games/openttd/baseset/openmsx"), Path("/usr/share/planetblupi/music")]
+    for path in sorted(p for place in places for p in place.glob("*.mid")):
+        midi = midi_events.read(path)
+        onsets = midi.onsets()
+        metres = sorted({(b, t) for _, b, t in midi.metres})
+        near = sum(min(o * 12 % (midi.per_quarter * k) for k in (3, 4)) < midi.per_quarter * 12 / 24 for o in onsets)
+        long = not onsets or midi.seconds([midi.end()])[0] > 360
+        if long or len(metres) != 1 or metres[0] not in {(4, 4), (3, 4)} or not onsets or near / len(onsets) < 0.5:
+            print("left out", path.name, metres, len(onsets))
+            continue
+        metre = metres[0][0]
+        bars = midi.end() // (midi.per_quarter * metre)
+        tempo = 60 * len(range(int(bars * metre))) / max(1e-9, midi.seconds([bars * metre * midi.per_quarter])[0])
+        truth: dict[str, object] = {
+            "metre": metre, "tempo": tempo, "range": [tempo / 1.12, tempo * 1.12], "bars": bars, "kind": "midi",
+            "split": split_of(path.stem), "first_sound": midi.seconds([onsets[0]])[0],
+        }  # fmt: skip
+        finish(folder, f"midi-{path.stem}", midi, truth)
+
+
+def bands(folder: Path) -> None:
+    """Recordings with a tempo map; song and guitar are separate files and are mixed."""
+    for song_file in sorted(Path("/usr/share/games/fretsonfire/data/songs").glob("*/*/song.ogg")):
+        name = "band-" + re.sub(r"\W+", "_", song_file.parent.name)
+        midi = midi_events.read(song_file.parent / "notes.mid")
+        out = folder / f"{name}.flac"
+        subprocess.run(
+            ["ffmpeg", "-v", "error", "-y", "-i", str(song_file), "-i", str(song_file.parent / "guitar.ogg"),
+             "-filter_complex", "amix=inputs=2:duration=longest", "-ac", "1", str(out)], check=True,
+        )  # fmt: skip
+        bars = midi.end() // (midi.per_quarter * 4)
+        beats = midi.seconds([i * midi.per_quarter for i in range(bars * 4)])
+        tempo = 60 * (len(beats) - 1) / (beats[-1] - beats[0])
+        first = midi.seconds([midi.onsets()[0]])[0]
+        truth = {
+            "metre": 4, "tempo": tempo, "range": [tempo / 1.12, tempo * 1.12], "bars": bars, "kind": "band",
+            "split": split_of(name), "beats": beats, "in_bar": [i % 4 + 1 for i in range(len(beats))],
+            "file": out.name, "first_sound": first, "tempos": len(midi.tempos), "metres": midi.metres,
+        }  # fmt: skip
+        (folder / f"{name}.json").write_text(json.dumps(truth))
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--per-groove", type=int, default=1)
+    parser.add_argument("--made-only", action="store_true")
+    options = parser.parse_args()
+    options.folder.mkdir(parents=True, exist_ok=True)
+    for style in WANTED:
+        for number in range(options.per_groove):
+            make(options.folder, style, number)
+    if not options.made_only:
+        people(options.folder)
+        bands(options.folder)
+
+
+if __name__ == "__main__":
+    main()
