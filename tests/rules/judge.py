@@ -62,7 +62,16 @@ class Judge:
         """Whether these demands hold together for some value of the unknowns."""
         if any(demand.forbids & self.used for demand in demands):
             return False
-        return self.solve(row for demand in demands for row in demand.rows) is not None
+        rows = [row for demand in demands for row in demand.rows]
+        plain = [row for row in rows if not any(isinstance(key, str) for key in row.weights)]
+        if not all(self.plainly(row) for row in plain):
+            return False
+        return len(plain) == len(rows) or self.solve(rows) is not None
+
+    def plainly(self, row: Row) -> bool:
+        """Whether a row without unknowns holds."""
+        total = sum(weight for key, weight in row.weights.items() if key in self.used)
+        return (row.least is None or total >= row.least) and (row.most is None or total <= row.most)
 
     def solve(self, rows: Iterable[Row], maximise: str | None = None) -> dict[str, int] | None:
         """Values of the unknowns under these rows and those that always hold; None when there are none."""
