@@ -6,6 +6,7 @@ from typing import Literal
 
 from composer.report.model import FigureLine, NoteLine, PhraseLine, Role, Sheet, StepLine
 from composer.report.paper import FOLLOW, LEAD, LINE, MARK, SOFT, Paper, PaperSize, open_paper
+from composer.report.pdflearning import draw_learning
 from composer.report.pdfplan import draw_plan, draw_timeline
 
 Voice = Literal["words", "charts"]
@@ -21,6 +22,7 @@ def sheet_pdf(sheet: Sheet, *, size: PaperSize = "A4", voice: Voice | None = Non
     y = paper.top
     for phrase in sheet.phrases:
         y = _phrase(paper, sheet, phrase, y, voice or sheet.begin_with)
+    draw_learning(paper, sheet.learning, y)
     return paper.bytes()
 
 

@@ -17,6 +17,7 @@ from composer.catalogue.model import Figure
 from composer.report import sheet_from, write_folder
 from composer.report.figureline import lone_figure
 from composer.report.page import figures_html
+from composer.report.practice import practice_html
 from tests.report.browser import WIDTHS, Browser, browser
 from tests.report.samples import HOSTILE, SHOW_ROOM, a_dance, the_catalogue
 
@@ -162,3 +163,40 @@ def test_a_loop_goes_round_its_phrase(browser: Browser, folder: Path) -> None:
     browser.run("practice.pause()")
     assert min(seen) >= 16 * 12 - 1
     assert any(later < earlier - 24 for earlier, later in pairwise(seen)), seen
+
+
+def test_a_recording_leads_the_dancers_at_the_same_pitch(browser: Browser, folder: Path, tmp_path: Path) -> None:
+    from composer.report.sound import practice_audio, sound_bytes
+
+    problem, routine = a_dance(SHOW_ROOM, at=(6000, 5000))
+    sheet = sheet_from(problem, routine)
+    write_folder(sheet, tmp_path)
+    # The click alone stands in for a recording; it has a bar counted in, which the page is told.
+    practice = practice_audio(sheet, counts=False, calls=False)
+    (tmp_path / "track.wav").write_bytes(sound_bytes(practice))
+    (tmp_path / "practice.html").write_text(practice_html(sheet, track="track.wav"), encoding="utf-8")
+    browser.open(tmp_path / "practice.html")
+    browser.run(
+        "document.getElementById('shift').value = arguments[0]; document.getElementById('source-track').click();"
+        "practice.jump(48); practice.setRate(70); practice.play();",
+        practice.lead_in_s,
+    )
+    samples = []
+    for _ in range(12):
+        browser.driver.execute_async_script("setTimeout(arguments[0], 200);")
+        samples.append(
+            browser.run(
+                "const t = document.getElementById('track'); const s = practice.shown();"
+                "return {tick: s.tick, at: t.currentTime, rate: t.playbackRate,"
+                " pitch: t.preservesPitch, on: !t.paused};"
+            )
+        )
+    browser.run("practice.pause()")
+    assert browser.console_errors() == []
+    own = {(tmp_path / name).as_uri() for name in ("practice.html", "track.wav")} | {"about:blank"}
+    assert set(browser.requests()) <= own
+    assert all(s["on"] and s["pitch"] and s["rate"] == pytest.approx(0.7) for s in samples)
+    for sample in samples:
+        # Steady music of two beats a second: 24 ticks a second of the recording; drawn at most a few frames later.
+        assert sample["tick"] == pytest.approx((sample["at"] - practice.lead_in_s) * 24, abs=4)
+    assert samples[-1]["tick"] - samples[0]["tick"] > 15

@@ -33,7 +33,7 @@ def sheet(request: pytest.FixtureRequest) -> Sheet:
 @pytest.mark.parametrize("voice", ["words", "charts"])
 def test_the_pdf_has_every_figure_in_order_for_both_roles(sheet: Sheet, voice: str) -> None:
     text = letters(text_of(sheet_pdf(sheet, voice=voice)))  # type: ignore[arg-type]
-    body = text[text.index("Phrase1·verse") :]
+    body = text[text.index("Phrase1·verse") : text.index("Learningit")]
     places = [body.index(letters(f"{f.number}. {f.name}")) for f in sheet.figures]
     assert places == sorted(places)
     for figure, start, end in zip(sheet.figures, places, [*places[1:], len(body)], strict=True):
@@ -54,6 +54,16 @@ def test_the_overview_says_proof_facts_and_cautions(sheet: Sheet) -> None:
     text = letters(text_of(sheet_pdf(sheet)))
     for words in (sheet.title, sheet.proof, *sheet.cautions, *(f.text for f in sheet.facts)):
         assert letters(words) in text
+
+
+def test_the_learning_plan_is_on_paper_too(sheet: Sheet) -> None:
+    text = letters(text_of(sheet_pdf(sheet)))
+    at = text.index("Learningit")
+    for item in sheet.learning.figures:
+        at = text.index(letters(f"{item.order}. {item.name}"), at)
+    for session in sheet.learning.sessions:
+        for part in session.parts:
+            assert letters(part.words) in text[at:]
 
 
 @pytest.mark.parametrize(("size", "width", "height"), [("A4", 210.0, 297.0), ("letter", 215.9, 279.4)])

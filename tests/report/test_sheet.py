@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -101,8 +102,6 @@ def test_proof_is_said_honestly() -> None:
 
 
 def _with(routine: Routine, **changes: object) -> Routine:
-    from dataclasses import replace
-
     return replace(routine, **changes)  # type: ignore[arg-type]
 
 
@@ -124,6 +123,17 @@ def test_show_rooms_speak_of_the_audience_and_others_of_the_line() -> None:
     assert show.figures[0].entry.leader_faces == "facing the audience"
     assert show.figures[0].entry.follower_faces == "back to the audience"
     assert a_sheet().figures[0].entry.leader_faces == "facing line of dance"
+
+
+def test_corners_turn_the_line_of_dance_and_not_the_couple() -> None:
+    problem, routine = a_dance({"style": "travelling", "width": 12, "depth": 10}, faces=6, at=(6000, 5000))
+    turned = _with(routine, figures=tuple(replace(p, corners=1) for p in routine.figures))
+    # North is line of dance on the east side, after one corner; before it, it is the centre of the room.
+    assert sheet_from(problem, routine).figures[0].entry.leader_faces == "facing centre"
+    first = sheet_from(problem, turned).figures[0]
+    assert first.entry.leader_faces == "facing line of dance"
+    assert first.leader[0].ends == "facing LOD"
+    assert first.follower[0].ends == "backing LOD"
 
 
 @pytest.mark.parametrize("lengths", ["metres", "feet"])

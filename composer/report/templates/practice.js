@@ -14,13 +14,16 @@
 
   function clockNow() { return context ? context.currentTime : performance.now() / 1000; }
 
+  // What is heard now was sent to the loudspeaker a little earlier; the picture follows the ear.
+  function heardNow() { return clockNow() - (context ? context.outputLatency || 0 : 0); }
+
   // With a recording its own clock leads; "shift" is where the routine's first second lies in the recording.
   function shift() { return state.source === "track" ? Number(at("shift").value) || 0 : 0; }
 
   function musicNow() {
     if (!state.playing) { return seconds(state.tick); }
     if (state.source === "track") { return audio.currentTime - shift(); }
-    return core.musicAt(state.anchor, state.rate, state.loop, clockNow());
+    return core.musicAt(state.anchor, state.rate, state.loop, heardNow());
   }
 
   function wakeAudio() {
