@@ -51,8 +51,23 @@ class Limits:
 class Built:
     """A CP-SAT model of a :class:`Linear` with its variables."""
 
-    def __init__(self, linear: Linear, *, guards: Sequence[str] = (), objective: bool = True, floor: int | None = None):
-        """``floor``: only solutions with at least so many points. ``guards``: demands that hold only if told so."""
+    def __init__(
+        self,
+        linear: Linear,
+        *,
+        guards: Sequence[str] = (),
+        objective: bool = True,
+        floor: int | None = None,
+        ceiling: int | None = None,
+    ):
+        """Build the model.
+
+        Parameters
+        ----------
+        guards : demands that hold only if their literal is true.
+        floor : only solutions with at least so many points.
+        ceiling : points that are proved not to be exceeded; lets the search stop as soon as it gets there.
+        """
         from ortools.sat.python import cp_model
 
         self.linear = linear
@@ -69,20 +84,21 @@ class Built:
         score = self._score()
         if floor is not None:
             self.model.add(score >= floor)
+        if ceiling is not None:
+            self.model.add(score <= ceiling)
         if objective:
             self.model.maximize(score)
 
     def _flow(self) -> None:
-        network = self.linear.network
         into: dict[int, list[Any]] = {}
         out: dict[int, list[Any]] = {}
         tail, head = self.linear.tail, self.linear.head
         for i in self.ids:
             out.setdefault(int(tail[i]), []).append(self.arc[i])
             into.setdefault(int(head[i]), []).append(self.arc[i])
-        self.model.add_exactly_one(out.get(network.source, []))
-        self.model.add_exactly_one(into.get(network.sink, []))
-        for node in sorted(out.keys() - {network.source}):
+        self.model.add_exactly_one(out.get(0, []))
+        self.model.add_exactly_one(into.get(self.linear.sink, []))
+        for node in sorted(out.keys() - {0}):
             self.model.add(sum(into[node]) == sum(out[node]))
 
     def _rows(self) -> None:

@@ -16,6 +16,8 @@ from typing import Final
 
 import numpy as np
 
+from composer.network.model import Network
+from composer.solve.collapse import Collapsed, collapse
 from composer.solve.cpsat import Answer, Built, Limits, Watch
 from composer.solve.linear import Flags, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
@@ -39,33 +41,89 @@ class Effort:
     work: float = 0.0
 
 
-def decide(linear: Linear, limits: Limits, watch: Watch | None = None, effort: Effort | None = None) -> Answer:
-    """The best path, or the proof that there is none, or what is known when the work is used up."""
+def decide(
+    linear: Linear,
+    limits: Limits,
+    watch: Watch | None = None,
+    effort: Effort | None = None,
+    network: Network | None = None,
+) -> Answer:
+    """The best path, or the proof that there is none, or what is known when the work is used up.
+
+    Parameters
+    ----------
+    network : where the arcs come from; with it, problems that differ only in facing are merged first.
+    """
     noted = effort if effort is not None else Effort()
     noted.arcs = noted.arcs_in_last_band = int(linear.usable.sum())
     if not linear.feasible_path:
         return Answer("none")
-    if noted.arcs > SMALL:
+    collapsed = collapse(network, linear) if network is not None and noted.arcs > SMALL else None
+    if collapsed is not None:
+        return _by_collapse(linear, collapsed, limits, watch, noted)
+    answer = _decided(linear, limits, watch, noted)
+    return replace(answer, deterministic_time=noted.work)
+
+
+def _decided(linear: Linear, limits: Limits, watch: Watch | None, noted: Effort) -> Answer:
+    if int(linear.usable.sum()) > SMALL:
         advice = relaxed(linear)
         if advice is not None:
-            levels = Levels(linear)
-            proofs = priced(linear, levels, whole_multipliers(linear, advice.multipliers))
+            proofs = priced(linear, Levels(linear), whole_multipliers(linear, advice.multipliers))
             if proofs is not None:
                 return _Bands(linear, proofs, limits, watch, noted).answer()
     answer = Built(linear).solve(limits, watch)
-    noted.work = answer.deterministic_time
+    noted.work += answer.deterministic_time
     return answer
+
+
+def _by_collapse(linear: Linear, collapsed: Collapsed, limits: Limits, watch: Watch | None, noted: Effort) -> Answer:
+    """The small problem first: it may be impossible, gives a ceiling, and its best path is tried in full."""
+    small = collapsed.small
+    if not small.feasible_path:
+        return Answer("none")
+    advice = relaxed(small)
+    proofs = None
+    if advice is not None:
+        multipliers = whole_multipliers(small, advice.multipliers)
+        proofs = priced(small, Levels(small), multipliers)
+    if advice is None or proofs is None:
+        return _decided(linear, limits, watch, noted)
+    first = _Bands(small, proofs, replace(limits, work=limits.work / 4), None, noted).answer()
+    if first.verdict == "none":
+        return replace(first, deterministic_time=noted.work)
+    full = priced(linear, Levels(linear), collapsed.multipliers(linear, proofs.multipliers))
+    if full is None:
+        return _decided(linear, limits, watch, noted)
+    bands = _Bands(linear, full, replace(limits, work=limits.work - noted.work), watch, noted)
+    if first.bound is not None:
+        bands.ceiling = min(bands.ceiling, first.bound)
+    if first.arcs:
+        bands.try_within(collapsed.members(first.arcs))
+    return replace(bands.answer(), deterministic_time=noted.work)
 
 
 class _Bands:
     def __init__(self, linear: Linear, proofs: Priced, limits: Limits, watch: Watch | None, noted: Effort) -> None:
         self.linear, self.proofs, self.limits, self.watch, self.noted = linear, proofs, limits, watch, noted
         self.best: Answer | None = None
-        self.ceiling = noted.first_ceiling = proofs.bound
+        self.ceiling = proofs.bound
+        if noted.first_ceiling is None:
+            noted.first_ceiling = proofs.bound
         self.left = limits.work
         through = proofs.through_scaled[linear.usable] // SCALE
         self.levels = np.sort(through)[::-1]
         """Whole points reachable through each usable arc, best first."""
+
+    def try_within(self, keep: Flags) -> None:
+        """Look for a routine among few arcs; proves nothing about the others."""
+        few = self.linear.narrowed(keep)
+        if few.feasible_path:
+            answer = Built(few, ceiling=self.ceiling).solve(replace(self.limits, work=self.left / 4), self.heard())
+            self.left -= answer.deterministic_time
+            self.noted.work += answer.deterministic_time
+            if answer.verdict in ("best", "good"):
+                self.best = answer
 
     def answer(self) -> Answer:
         size = FIRST_BAND
@@ -110,7 +168,7 @@ class _Bands:
         self.noted.bands += 1
         self.noted.arcs_in_last_band = int(band.usable.sum())
         work = self.left if whole else min(self.left, max(self.limits.work / 4, self.left / 2))
-        answer = Built(band, floor=floor).solve(replace(self.limits, work=work), self.heard())
+        answer = Built(band, floor=floor, ceiling=self.ceiling).solve(replace(self.limits, work=work), self.heard())
         self.left -= answer.deterministic_time
         self.noted.work += answer.deterministic_time
         return answer

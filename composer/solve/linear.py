@@ -27,10 +27,11 @@ class Linear:
     """Columns are arcs (``tail``, ``head``, ``points``) and unknowns (``low``, ``high``, ``unknown_points``).
 
     ``on_arcs`` (rows x arcs) and ``on_unknowns`` (rows x unknowns) are scipy CSR matrices; ``usable`` marks the
-    arcs that no demand forbids and that lie on a path from source to sink.
+    arcs that no demand forbids and that lie on a path from source to sink. ``tick`` is per node, in rising order,
+    the source's below and the sink's above all others; the source is node 0, the sink the last; arcs go by tail.
     """
 
-    network: Network
+    tick: Ints
     demands: tuple[Demand, ...]
     tail: Ints
     head: Ints
@@ -47,13 +48,29 @@ class Linear:
     unknown_points: Ints
 
     @property
+    def sink(self) -> int:
+        """Node id of the sink."""
+        return len(self.tick) - 1
+
+    @property
     def feasible_path(self) -> bool:
         """Whether any path from source to sink is left."""
         return bool(self.usable.any())
 
     def narrowed(self, keep: Flags) -> Linear:
         """The same with fewer usable arcs, dead ends cut off."""
-        return replace(self, usable=on_paths(self.network, self.tail, self.head, self.usable & keep))
+        return replace(self, usable=on_paths(len(self.tick), self.tail, self.head, self.usable & keep))
+
+    def with_rows(self, keep: Ints) -> Linear:
+        """The same with some of the rows only."""
+        return replace(
+            self,
+            on_arcs=self.on_arcs[keep],
+            on_unknowns=self.on_unknowns[keep],
+            least=self.least[keep],
+            most=self.most[keep],
+            owner=self.owner[keep],
+        )
 
     def score_of(self, arcs: Collection[int], values: Mapping[str, int]) -> int:
         """Points of a path and values of the unknowns."""
@@ -91,12 +108,12 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
             arc_points[var] = weight
     on_arcs, on_unknowns = _matrices(rows, size, names)
     return Linear(
-        network=network,
+        tick=node_ticks(network),
         demands=tuple(counts),
         tail=tail,
         head=head,
         points=arc_points,
-        usable=on_paths(network, tail, head, usable),
+        usable=on_paths(len(network.nodes), tail, head, usable),
         on_arcs=on_arcs,
         on_unknowns=on_unknowns,
         least=np.array([-OPEN if r.least is None else r.least for r in rows], dtype=np.int64),
@@ -109,40 +126,52 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
     )
 
 
+def node_ticks(network: Network) -> Ints:
+    """Ticks of all nodes, the source just before and the sink just after everything."""
+    tick = np.fromiter((n.tick for n in network.nodes), dtype=np.int64, count=len(network.nodes))
+    tick[network.source], tick[network.sink] = -1, network.length_ticks + 1
+    return tick
+
+
 def _matrices(rows: list[Row], arcs: int, names: tuple[str, ...]) -> tuple[Any, Any]:
     from scipy.sparse import csr_matrix
 
     place = {name: i for i, name in enumerate(names)}
-    parts: tuple[tuple[list[int], list[int], list[int]], ...] = (([], [], []), ([], [], []))
+    counts, columns, values = [], [], []
+    own_row, own_column, own_value = [], [], []
     for number, row in enumerate(rows):
-        for var, weight in row.weights.items():
-            if weight:
-                at, column, value = parts[0] if isinstance(var, int) else parts[1]
-                at.append(number)
-                column.append(var if isinstance(var, int) else place[var])
-                value.append(weight)
-    shapes = (len(rows), arcs), (len(rows), len(names))
-    first, second = (
-        csr_matrix((np.array(v, dtype=np.int64), (r, c)), shape=shape)
-        for (r, c, v), shape in zip(parts, shapes, strict=True)
+        weights = row.weights
+        named = [var for var in weights if isinstance(var, str)]
+        if named:
+            own_row += [number] * len(named)
+            own_column += [place[name] for name in named]
+            own_value += [weights[name] for name in named]
+            weights = {var: weight for var, weight in weights.items() if isinstance(var, int)}
+        counts.append(len(weights))
+        columns.append(np.fromiter(weights.keys(), dtype=np.int64, count=len(weights)))
+        values.append(np.fromiter(weights.values(), dtype=np.int64, count=len(weights)))
+    starts = np.concatenate([[0], np.cumsum(counts, dtype=np.int64)]).astype(np.int64)
+    flat = [np.concatenate([np.zeros(0, dtype=np.int64), *parts]) for parts in (values, columns)]
+    first = csr_matrix((flat[0], flat[1], starts), shape=(len(rows), arcs))
+    second = csr_matrix(
+        (np.array(own_value, dtype=np.int64), (own_row, own_column)), shape=(len(rows), len(names)), dtype=np.int64
     )
+    for matrix in (first, second):
+        matrix.eliminate_zeros()
     return first, second
 
 
-def on_paths(network: Network, tail: Ints, head: Ints, usable: Flags) -> Flags:
-    """The usable arcs that lie on some path from source to sink of usable arcs only."""
-    size = len(network.nodes)
-    ahead, behind = np.zeros(size, dtype=np.bool_), np.zeros(size, dtype=np.bool_)
-    ahead[network.source] = behind[network.sink] = True
-    chosen = np.flatnonzero(usable)  # ids go by tail, and tails by tick
+def on_paths(nodes: int, tail: Ints, head: Ints, usable: Flags) -> Flags:
+    """The usable arcs that lie on some path from the first node to the last of usable arcs only."""
+    chosen = np.flatnonzero(usable)  # arcs go by tail, and tails by tick
     tails, heads = tail[chosen].tolist(), head[chosen].tolist()
-    from_start, to_end = ahead.tolist(), behind.tolist()
+    from_start, to_end = [False] * nodes, [False] * nodes
+    from_start[0] = to_end[-1] = True
     for t, h in zip(tails, heads, strict=True):
         if from_start[t]:
             from_start[h] = True
     for t, h in zip(reversed(tails), reversed(heads), strict=True):
         if to_end[h]:
             to_end[t] = True
-    ahead, behind = np.array(from_start, dtype=np.bool_), np.array(to_end, dtype=np.bool_)
-    kept: Flags = usable & ahead[tail] & behind[head]
+    kept: Flags = usable & np.array(from_start, dtype=np.bool_)[tail] & np.array(to_end, dtype=np.bool_)[head]
     return kept

@@ -60,11 +60,10 @@ class Levels:
 
     def __init__(self, linear: Linear) -> None:
         self.linear = linear
-        self.size = len(linear.network.nodes)
+        self.size = len(linear.tick)
         self.ids = np.flatnonzero(linear.usable)
         tail, head = linear.tail[self.ids], linear.head[self.ids]
-        tick = np.fromiter((n.tick for n in linear.network.nodes), dtype=np.int64, count=self.size)
-        tick[linear.network.source], tick[linear.network.sink] = -1, tick[linear.network.sink] + 1
+        tick = linear.tick
         self.out = self._grouped(tick[tail], tail, backward=True)
         self.into = self._grouped(tick[head], head, backward=False)
 
@@ -85,7 +84,7 @@ class Levels:
         """(longest path from the source, longest path to the sink) per node; FAR where there is none."""
         ahead = np.full(self.size, FAR, dtype=np.int64)
         behind = np.full(self.size, FAR, dtype=np.int64)
-        ahead[self.linear.network.source] = behind[self.linear.network.sink] = 0
+        ahead[0] = behind[self.linear.sink] = 0
         for arcs, starts, nodes, other, _ in self.into:
             ahead[nodes] = np.maximum.reduceat(ahead[other] + weights[arcs], starts)
         for arcs, starts, nodes, other, _ in self.out:
@@ -96,9 +95,9 @@ class Levels:
         """One longest path; of equal ones the arc with the least id, from the end backwards."""
         linear = self.linear
         into: list[int] = []
-        node = linear.network.sink
+        node = linear.sink
         by_head = self._by_head()
-        while node != linear.network.source:
+        while node != 0:
             arcs = by_head[node]
             best = int(arcs[np.argmax(ahead[linear.tail[arcs]] + weights[arcs])])
             into.append(best)
@@ -137,14 +136,14 @@ def priced(linear: Linear, levels: Levels, multipliers: Ints) -> Priced | None:
     ahead, behind = levels.longest(reduced)
     through = np.full(len(reduced), FAR, dtype=np.int64)
     through[levels.ids] = (ahead[linear.tail] + reduced + behind[linear.head])[levels.ids] + fixed
-    bound = int(ahead[linear.network.sink]) + fixed
+    bound = int(ahead[linear.sink]) + fixed
     path = levels.path(reduced, ahead)
     return Priced(multipliers, bound, through, path, chosen, ahead, behind, reduced)
 
 
 def _tame(linear: Linear, reduced: Ints, free: Ints, side: Ints, multipliers: Ints) -> bool:
     """Whether every product and sum stays far below the int64 limit (checked in floats, with room to spare)."""
-    beats = len(linear.network.nodes)
+    beats = len(linear.tick)
     rows = float(np.abs(multipliers.astype(float)) @ np.abs(side.astype(float)))
     unknowns = float(np.abs(free.astype(float)) @ np.maximum(abs(linear.low.astype(float)), abs(linear.high)))
     arcs = float(np.abs(reduced.astype(float)).max(initial=0.0)) * min(beats, len(reduced))

@@ -5,15 +5,17 @@ Its numbers are floats and only *advice*: :mod:`composer.solve.longest` rounds t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.solve.linear import OPEN, Linear
+from composer.solve.linear import OPEN, Flags, Linear
 
 Floats = NDArray[np.float64]
+MANY_ROWS: Final = 50
+"""Demands with more rows than this are brought in row by row."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,7 @@ def program(linear: Linear, *, integer: bool = False) -> tuple[Any, Any, int]:
     ids = np.flatnonzero(linear.usable)
     count = len(ids)
     nodes = np.unique(np.concatenate([linear.tail[ids], linear.head[ids]]))
-    place = np.full(len(linear.network.nodes), -1, dtype=np.int64)
+    place = np.full(len(linear.tick), -1, dtype=np.int64)
     place[nodes] = np.arange(len(nodes))
     columns = np.arange(count)
     flow = coo_matrix(
@@ -49,7 +51,7 @@ def program(linear: Linear, *, integer: bool = False) -> tuple[Any, Any, int]:
         shape=(len(nodes), count),
     ).tocsr()[: len(nodes) - 1]
     balance = np.zeros(len(nodes) - 1)
-    balance[place[linear.network.source]] = 1
+    balance[place[0]] = 1
     unknowns = len(linear.names)
     matrix = vstack(
         [
@@ -73,29 +75,75 @@ def program(linear: Linear, *, integer: bool = False) -> tuple[Any, Any, int]:
     return model, ids, flow.shape[0]
 
 
-def relaxed(linear: Linear, *, iterations: int = 200) -> Relaxed | None:
-    """The relaxation's advice; None when HiGHS has none (no claim about the problem is made then)."""
-    import highspy
+def relaxed(linear: Linear, *, rounds: int = 6, iterations: int = 200) -> Relaxed | None:
+    """The relaxation's advice; None when HiGHS has none (no claim about the problem is made then).
 
+    Families with many rows (windows of repeats, walls) are left out at first and only the violated ones brought in,
+    round by round: of thousands a handful bind, and interior point pays for every row.
+    """
     if not linear.feasible_path:
         return None
+    lazy = _lazy(linear)
+    active = ~lazy
+    advice = None
+    for _ in range(rounds):
+        rows = np.flatnonzero(active)
+        part = _once(linear.with_rows(rows) if lazy.any() else linear, iterations)
+        if part is None:
+            return advice
+        wide = np.zeros(len(linear.least))
+        wide[rows] = part.multipliers
+        advice = replace(part, multipliers=wide)
+        broken = _broken(linear, part) & ~active
+        if not broken.any():
+            break
+        active |= broken
+    return advice
+
+
+def _lazy(linear: Linear) -> Flags:
+    """Rows of demands that state very many of them."""
+    if not len(linear.least):
+        return np.zeros(0, dtype=np.bool_)
+    number = np.bincount(linear.owner + 1)
+    many: Flags = (number[linear.owner + 1] > MANY_ROWS) & (linear.owner >= 0)
+    return many
+
+
+def _broken(linear: Linear, part: Relaxed) -> Flags:
+    """Rows the fractional values break by more than the noise of the method."""
+    value = linear.on_arcs @ part.arc_values + linear.on_unknowns @ part.unknown_values
+    slack = 1e-3 * np.maximum(1.0, np.abs(value))
+    broken: Flags = (value > linear.most + slack) | (value < linear.least - slack)
+    return broken
+
+
+def _once(linear: Linear, iterations: int) -> Relaxed | None:
+    """One relaxation; with crossover, which is slower, where interior point alone does not settle."""
+    import highspy
+
     model, ids, flow_rows = program(linear)
-    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-    for name, value in (
-        ("output_flag", False),
-        ("solver", "ipm"),
-        ("run_crossover", "off"),
-        ("threads", 1),
-        ("ipm_iteration_limit", iterations),
-    ):
-        solver.setOptionValue(name, value)
-    solver.passModel(model)
-    solver.run()
-    solution = solver.getSolution()
-    if not solution.dual_valid:
-        return None
-    columns = np.asarray(solution.col_value, dtype=np.float64)
-    duals = np.asarray(solution.row_dual, dtype=np.float64)[flow_rows:]
-    arc_values = np.zeros(len(linear.points))
-    arc_values[ids] = np.clip(columns[: len(ids)], 0.0, 1.0)
-    return Relaxed(-duals, arc_values, columns[len(ids) :], -solver.getInfo().objective_function_value)
+    for crossover in ("off", "on"):
+        solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        for name, value in (
+            ("output_flag", False),
+            ("solver", "ipm"),
+            ("run_crossover", crossover),
+            ("threads", 1),
+            ("ipm_iteration_limit", iterations),
+        ):
+            solver.setOptionValue(name, value)
+        solver.passModel(model)
+        solver.run()
+        status = solver.getModelStatus()
+        if status == highspy.HighsModelStatus.kInfeasible:
+            return None
+        if status == highspy.HighsModelStatus.kOptimal:
+            solution = solver.getSolution()
+            columns = np.asarray(solution.col_value, dtype=np.float64)
+            duals = np.asarray(solution.row_dual, dtype=np.float64)[flow_rows:]
+            arc_values = np.zeros(len(linear.points))
+            arc_values[ids] = np.clip(columns[: len(ids)], 0.0, 1.0)
+            worth = -float(solver.getInfo().objective_function_value)
+            return Relaxed(-duals, arc_values, columns[len(ids) :], worth)
+    return None

@@ -63,7 +63,7 @@ def solve_stated(
     began = time.monotonic()
     if progress is not None:
         progress(None, None)
-    answer = decide(linear_from(network, stated), limits, progress, effort)
+    answer = decide(linear_from(network, stated), limits, progress, effort, network)
     if answer.verdict == "none":
         clash = clash_of(problem, network, stated, limits)
         return NoRoutine(() if clash is None else (clash,))

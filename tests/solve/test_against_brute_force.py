@@ -13,7 +13,7 @@ from tests.solve.brute import TooMany, best_score
 
 
 @given(tiny_problems())
-@settings(max_examples=300)
+@settings(max_examples=settings.default.max_examples * 2)
 def test_same_answer_as_brute_force(problem: Problem) -> None:
     try:
         wanted = best_score(problem)

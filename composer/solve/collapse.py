@@ -1,0 +1,140 @@
+"""A smaller problem whose best is at least as good: facings and sides of the room forgotten.
+
+Arcs that dance the same figure at the same time are merged (in a travelling room: in the same alignment, so that
+alignments still bind). A merged arc is usable where one of its members is and has the most points of any. A row is
+kept where it weighs all members alike; other rows, such as those of the walls, are left out, and with them the
+unknowns nobody else asks about. Every routine of the full problem is therefore one of the small problem with no
+fewer points: bounds and "impossible" carry over, solutions need not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from composer.network.model import Network
+from composer.solve.linear import Flags, Ints, Linear, on_paths
+
+
+@dataclass(frozen=True)
+class Collapsed:
+    """The small problem, the small arc of every arc, and where its rows come from."""
+
+    small: Linear
+    arc_of: Ints
+    rows: Ints
+
+    def multipliers(self, full: Linear, small: Ints) -> Ints:
+        """Multipliers of the small problem's rows as multipliers of the full problem's."""
+        wide = np.zeros(len(full.least), dtype=np.int64)
+        wide[self.rows] = small
+        return wide
+
+    def members(self, arcs: tuple[int, ...]) -> Flags:
+        """Full arcs that dance what these small arcs dance."""
+        chosen = np.zeros(len(self.small.points), dtype=np.bool_)
+        chosen[list(arcs)] = True
+        found: Flags = chosen[self.arc_of]
+        return found
+
+
+def collapse(network: Network, linear: Linear) -> Collapsed | None:
+    """The small problem; None where merging would not make it much smaller."""
+    travels = any(arc.corners for arc in network.arcs)
+    node_of, tick = _nodes(network, travels)
+    keys: dict[tuple[str, int, int, int], int] = {}
+    group = np.fromiter(
+        (
+            keys.setdefault(
+                (arc.figure, node_of[arc.tail], node_of[arc.head], arc.alignment if travels else 0), len(keys)
+            )
+            for arc in network.arcs
+        ),
+        dtype=np.int64,
+        count=len(network.arcs),
+    )
+    if not keys or 2 * len(keys) > len(network.arcs):
+        return None
+    ends = np.array(list(keys), dtype=object)
+    tail, head = ends[:, 1].astype(np.int64), ends[:, 2].astype(np.int64)
+    order = np.argsort(tail, kind="stable")
+    place = np.empty(len(order), dtype=np.int64)
+    place[order] = np.arange(len(order))
+    group = place[group]
+    return _merged(linear, group, tick, tail[order], head[order])
+
+
+def _nodes(network: Network, travels: bool) -> tuple[list[int], Ints]:
+    """Small node of every node, and the small nodes' ticks; order by tick is kept."""
+    keys: dict[tuple[Any, ...], int] = {}
+    node_of = []
+    for node in network.nodes:
+        stand = node.stand
+        if stand is None:
+            key: tuple[Any, ...] = (node.id,)
+        else:
+            alignment = (stand.faces + 2 * node.corners) % 8 if travels else 0
+            key = (node.tick, stand.hold, stand.leader_free, stand.follower_free, alignment)
+        node_of.append(keys.setdefault(key, len(keys)))
+    first = [0] * len(keys)
+    for node, small in zip(reversed(network.nodes), reversed(node_of), strict=True):
+        first[small] = node.tick
+    tick = np.array(first, dtype=np.int64)
+    tick[0], tick[-1] = -1, network.length_ticks + 1
+    return node_of, tick
+
+
+def _merged(linear: Linear, group: Ints, tick: Ints, tail: Ints, head: Ints) -> Collapsed:
+    size = len(tail)
+    usable = np.zeros(size, dtype=np.bool_)
+    usable[group[linear.usable]] = True
+    points = np.full(size, np.iinfo(np.int64).min, dtype=np.int64)
+    np.maximum.at(points, group[linear.usable], linear.points[linear.usable])
+    points[~usable] = 0
+    members = np.bincount(group[linear.usable], minlength=size)
+    rows, matrix = _even_rows(linear, group, members)
+    on_unknowns = linear.on_unknowns[rows]
+    asked = np.diff(on_unknowns.tocsc().indptr) > 0
+    wanted = np.flatnonzero(asked | (linear.unknown_points != 0))
+    small = Linear(
+        tick=tick,
+        demands=linear.demands,
+        tail=tail,
+        head=head,
+        points=points,
+        usable=on_paths(len(tick), tail, head, usable),
+        on_arcs=matrix,
+        on_unknowns=on_unknowns[:, wanted],
+        least=linear.least[rows],
+        most=linear.most[rows],
+        owner=linear.owner[rows],
+        names=tuple(linear.names[i] for i in wanted),
+        low=linear.low[wanted],
+        high=linear.high[wanted],
+        unknown_points=linear.unknown_points[wanted],
+    )
+    return Collapsed(small, group, rows)
+
+
+def _even_rows(linear: Linear, group: Ints, members: Ints) -> tuple[Ints, Any]:
+    """Rows that weigh all usable members of every merged arc alike, and their weights on merged arcs."""
+    from scipy.sparse import csr_matrix
+
+    size = len(members)
+    entries = linear.on_arcs.tocoo()
+    used = linear.usable[entries.col]
+    row, small, value = entries.row[used].astype(np.int64), group[entries.col[used]], entries.data[used]
+    order = np.lexsort((small, row))
+    row, small, value = row[order], small[order], value[order]
+    key = row * size + small
+    starts = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]])) if len(key) else np.zeros(0, dtype=np.int64)
+    count = np.diff(np.append(starts, len(key)))
+    uneven = np.zeros(len(linear.least), dtype=np.bool_)
+    if len(starts):
+        least, most = np.minimum.reduceat(value, starts), np.maximum.reduceat(value, starts)
+        uneven[row[starts][(least != most) | (count != members[small[starts]])]] = True
+    rows = np.flatnonzero(~uneven)
+    matrix = csr_matrix((value[starts], (row[starts], small[starts])), shape=(len(linear.least), size))
+    return rows, matrix[rows]
