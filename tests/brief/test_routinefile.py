@@ -124,6 +124,20 @@ def test_a_whole_lap_finds_its_corners_and_a_corner_that_is_given_is_not_second_
     assert [p.corners for p in early.figures] == [0, 1, 1]
 
 
+def test_corners_are_found_for_the_lanes_alone_and_wishes_to_face_go_round_with_them() -> None:
+    walk = a_figure("walk", beats=4, travel=(5000, 0))
+    bend = a_figure("bend", beats=4, travel=(1500, -1500), turn=-2)
+    room = {"style": "travelling", "width": 9, "depth": 9, "lane": "1.5 m"}
+    problem = a_problem([walk, bend], room=room, timeline=a_timeline(4))
+    found = read(problem, figures=["walk", "bend", "walk"], faces="LOD").figures
+    assert [p.corners for p in found] == [0, 0, 1]
+    wishes = {"closing": {"faces": "LOD"}}
+    problem = a_problem([walk, bend], wishes, room, timeline=a_timeline(4))
+    found = read(problem, figures=["walk", "bend", "corner", "walk"]).figures
+    assert [p.faces for p in found] == [0, 0, 6]
+    assert (found[-1].faces + 2 * found[-1].corners) % 8 == 0
+
+
 def test_a_given_place_and_the_briefs_place_come_first() -> None:
     room = {"width": 9, "depth": 9, "style": "spot", "start": {"x": 2, "y": 3}}
     problem = a_problem([WALK], room=room, timeline=a_timeline(2))

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from composer.floor.placing import extent_of
 from composer.problem import Problem
 from composer.routine import Placed, Routine, ScoreLine
 from composer.rules import breaches_of, points_of
@@ -44,6 +45,7 @@ def test_a_routine_that_fits_has_no_breach() -> None:
     ("index", "changes", "subject"),
     [
         (1, {"faces": 1}, "facing"),
+        (1, {"faces": 4}, "facing"),
         (1, {"figure": "test/nowhere"}, "figure"),
         (1, {"start_tick": 71}, "clock"),
         (1, {"start_tick": 73}, "clock"),
@@ -77,23 +79,50 @@ def test_a_figure_on_the_wrong_foot_is_seen_by_weight(feet: str, subject: str) -
     assert keys(verify(problem, routine)) == {f"continuity:{subject}"}
 
 
-def test_a_hold_that_has_more_fits_and_a_hold_that_has_less_does_not() -> None:
-    figures = [a_figure("two", entry="two-hands"), a_figure("one", entry="left-to-right")]
-    problem = a_problem(figures, timeline=a_timeline(3))
-    assert list(replay.chain(problem, a_routine(problem, ["two", "one"]))) == []
-    assert keys(list(replay.chain(problem, a_routine(problem, ["one", "two"])))) == {"replay:hold"}
+def test_the_replay_judges_every_pair_of_holds_as_the_catalogue_does() -> None:
+    catalogue = a_catalogue([])
+    fitting = 0
+    for have in catalogue.holds:
+        figures = [a_figure("first", entry=have), *(a_figure(f"to-{need}", entry=need) for need in catalogue.holds)]
+        problem = a_problem(figures, timeline=a_timeline(3))
+        for need in catalogue.holds:
+            told = keys(list(replay.chain(problem, a_routine(problem, ["first", f"to-{need}"]))))
+            assert ("replay:hold" in told) is not catalogue.fits(have, need), (have, need)
+            fitting += catalogue.fits(have, need)
+    assert fitting > len(catalogue.holds)  # some fit because they have more than is needed
 
 
-def test_music_that_ends_before_the_routine_does() -> None:
-    problem, routine = a_case()
-    short = replace(problem, timeline=replace(problem.timeline, end_s=problem.timeline.end_s - 0.5))
-    beats = short.timeline.beats[:-1]
-    short = replace(
-        short, timeline=replace(short.timeline, beats=(*beats, replace(beats[-1], at_s=short.timeline.end_s)))
-    )
-    assert list(replay.clock(short, routine)) == []  # ends exactly with the music
-    cut = a_problem(timeline=a_timeline(5, drop_last=1))
-    assert keys(list(replay.clock(cut, routine))) == {"replay:clock"}
+def test_a_figure_whose_last_step_is_cut_off_is_seen() -> None:
+    problem, routine = a_case(["a", "b", "a"])
+    # the made-up figures step on count 1 only; their length is cut to nothing, the next begins at once
+    whole = [p for p in replay.clock(problem, moved(routine, 0, end_tick=1)) if "cut off" in p.message]
+    cut = [p for p in replay.clock(problem, moved(routine, 0, end_tick=0)) if "cut off" in p.message]
+    assert (len(whole), len(cut)) == (0, 1)
+
+
+def test_a_routine_longer_or_shorter_than_the_music_to_be_danced() -> None:
+    _, routine = a_case()
+    for cut in (a_problem(timeline=a_timeline(5, drop_last=1)), a_problem(timeline=a_timeline(6))):
+        assert keys(list(replay.clock(cut, routine))) == {"replay:clock"}
+
+
+@pytest.mark.parametrize("faces", range(8))
+@pytest.mark.parametrize("side", [0, 1, 2, 3])
+def test_every_facing_may_come_to_every_wall_and_not_beyond(faces: int, side: int) -> None:
+    figure = a_figure("walk", beats=4, travel=(1500, 700), turn=3)
+    problem = a_problem([figure], room={"style": "spot", "width": 9, "depth": 8}, timeline=a_timeline(1))
+    assert problem.room is not None
+    inside, extent = problem.room.inside, extent_of(figure.motion, faces)
+    at = [4500, 4000]
+    at[side % 2] = inside[side] - extent[side]  # this wall is touched, exactly
+
+    def off_floor(place: list[int]) -> bool:
+        routine = a_routine(problem, ["walk"], faces=faces, at=(place[0], place[1]))
+        return bool(list(space.walls(problem, routine)))
+
+    assert not off_floor(at)
+    at[side % 2] += -4 if side < 2 else 4
+    assert off_floor(at)
 
 
 # walking 1.5 m forward in closed hold: the follower's centre begins 0.38 m ahead and ends 1.88 m ahead of the start
