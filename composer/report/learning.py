@@ -73,7 +73,9 @@ def chunks_of(problem: Problem, lines: tuple[FigureLine, ...]) -> tuple[Chunk, .
     starts: list[int] = []
     for index, line in enumerate(lines):
         entry = figures[line.id].chart.entry.hold
-        on_one = problem.timeline.beat_in_bar(line.start_tick) == 1
+        beat = line.start_tick // TICKS_PER_BEAT
+        # A routine written by hand may run on after the music; there is no bar there to begin on.
+        on_one = beat < len(problem.timeline.beats) and problem.timeline.beats[beat].in_bar == 1
         simple = holds[entry].lie in SIMPLE_LIES
         since = line.start_tick - lines[starts[-1]].start_tick if starts else 0
         left = lines[-1].end_tick - line.start_tick
