@@ -35,9 +35,9 @@ def test_a_softer_wish_allows_whatever_the_wish_allowed(problem: Problem) -> Non
 
 
 def _stated(family: ModuleType, problem: Problem, network: Network) -> Stated:
-    """What a family states; lanes stand on the places of the room."""
+    """What a family states; lanes and loops stand on the places of the room."""
     own = family.state(problem, network)
-    if family.NAME != "line_of_dance":
+    if family.NAME not in {"line_of_dance", "loop"}:
         return own
     places = room.state(problem, network)
     return Stated((*places.demands, *own.demands), places.unknowns, places.unknown_rows)

@@ -11,7 +11,19 @@ from hypothesis import strategies as st
 from composer.network.build import build
 from composer.network.model import Arc
 from composer.routine import Placed, Routine
-from composer.rules import accents, breaches_of, continuity, learned, length, phrasing, points_of, repeats, room
+from composer.rules import (
+    accents,
+    breaches_of,
+    continuity,
+    learned,
+    length,
+    line_of_dance,
+    opening_closing,
+    phrasing,
+    points_of,
+    repeats,
+    room,
+)
 from composer.rules.look import listed, moment_text, said
 from composer.units import TICKS_PER_BEAT
 from tests.builders import a_figure, a_problem, a_routine, a_timeline
@@ -151,3 +163,45 @@ def test_words() -> None:
     assert listed(["a"]) == "a"
     assert listed(["a", "b", "c"]) == "a, b and c"
     assert listed(list("abcdef")) == "a, b, c and 3 more"
+
+
+def test_an_ending_along_the_second_side_is_named_along_that_side_but_the_audience_sits_still() -> None:
+    """After one corner the line of dance runs north: a leader who faces north faces it, and not the east."""
+    hall = {"style": "travelling", "width": 9, "depth": 9, "audience": "north"}
+    figures = [a_figure("on", 4), a_figure("round", 4, turn=-2)]
+    for wish, first, ends_well in (("LOD", 0, True), ("LOD", 2, False), ("audience", 0, True), ("audience", 2, False)):
+        problem = a_problem(figures, {"closing": {"faces": wish}}, hall, timeline=a_timeline(2))
+        routine = Routine("x", ("test",), 96, (
+            Placed("test/on", 0, 48, first), Placed("test/round", 48, 96, first, corners=1)))  # fmt: skip
+        assert (not opening_closing.breaches(problem, routine)) == ends_well
+    for corners, ends_well in ((0, False), (1, True)):
+        problem = a_problem(figures, {"closing": {"faces": "LOD"}}, hall, timeline=a_timeline(2))
+        routine = Routine("x", ("test",), 96, (
+            Placed("test/on", 0, 48, 0), Placed("test/round", 48, 96, 0, corners=corners)))  # fmt: skip
+        assert (not opening_closing.breaches(problem, routine)) == ends_well
+
+
+def test_lanes_go_round_the_room_counter_clockwise() -> None:
+    """South side eastwards, then the east, north and west sides: the wall is always on the right."""
+    problem = a_problem([a_figure("stay", 4)], room={"style": "travelling", "width": 10, "depth": 6, "lane": 1})
+    the_room = problem.room
+    assert the_room is not None
+    assert [the_room.lane(corners) for corners in range(5)] == [
+        (300, 300, 9700, 1300),
+        (8700, 300, 9700, 5700),
+        (300, 4700, 9700, 5700),
+        (300, 300, 1300, 5700),
+        (300, 300, 9700, 1300),
+    ]
+    wide = a_problem([a_figure("stay", 4)], room={"style": "travelling", "width": 10, "depth": 6}).room
+    assert wide is not None
+    assert wide.lane_depth_mm == 2700
+
+
+def test_half_metres_along_the_line_of_dance_count_on_every_side() -> None:
+    walk = a_figure("walk", 4, travel=(1300, 0), starts_on=(1,))
+    problem = a_problem([walk], room={"style": "travelling", "width": 9, "depth": 9}, timeline=a_timeline(2))
+    for faces, corners, half_metres in ((0, 0, 3), (6, 1, 3), (4, 2, 3), (2, 3, 3), (4, 0, -3), (0, 1, 0), (2, 4, 0)):
+        placed = Placed("test/walk", 0, 48, faces, 4000, 4000, corners)
+        (points,) = line_of_dance.points(problem, Routine("x", ("test",), 96, (placed,)))
+        assert points.by_figure == (half_metres,), (faces, corners)
