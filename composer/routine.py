@@ -18,7 +18,9 @@ class Placed:
     ``start_tick`` counts from the first danced beat; ``faces`` is the leader's facing at its start (eighths
     clockwise from east, the direction of line of dance on the south side); ``x_mm, y_mm`` the leader's body
     centre at its start, or None when there is no room. ``corners`` is how many corners of the room were turned
-    before this figure; each renames an alignment by +2 while the couple itself does not turn.
+    before this figure; each renames an alignment by +2 while the couple itself does not turn. ``more_*`` is ground
+    taken beyond the figure's natural travel (below zero: given up), spread evenly over it, in a room with a choice
+    of stride.
     """
 
     figure: str
@@ -28,6 +30,8 @@ class Placed:
     x_mm: int | None = None
     y_mm: int | None = None
     corners: int = 0
+    more_x_mm: int = 0
+    more_y_mm: int = 0
 
     @property
     def alignment(self) -> int:
@@ -64,4 +68,8 @@ class Routine:
 
 def as_data(routine: Routine) -> dict[str, Any]:
     """Plain data of a routine (format ``routine/1``)."""
-    return {"format": FORMAT, **asdict(routine)}
+    data = {"format": FORMAT, **asdict(routine)}
+    for figure in data["figures"]:
+        if not figure["more_x_mm"] and not figure["more_y_mm"]:
+            del figure["more_x_mm"], figure["more_y_mm"]
+    return data

@@ -8,7 +8,8 @@ Both are format ``routine/1``. By hand a list of names is enough; this module wo
     figures: [natural turn, closed change, corner, {figure: reverse turn, at: 13}]
 
 ``corner`` between two figures means that a corner of the room was turned there: the alignment is renamed by +2,
-the couple itself does not turn. In a travelling room corners are found when none is given. Nothing is judged here; :mod:`composer.verify` does that.
+the couple itself does not turn. In a travelling room corners are found when none is given. Nothing is judged here;
+:mod:`composer.verify` does that.
 
 Codes: ``RTN001..003`` form, ``RTN011`` newer format, ``RTN021`` unknown figure, ``RTN022`` ambiguous figure,
 ``RTN024`` own catalogue folder, ``RTN026`` figure of another dance, ``RTN030`` no or unknown dance, ``RTN031`` nothing
@@ -54,6 +55,8 @@ class FigureGiven(Strict):
     x_mm: int | None = Field(None, ge=-1_000_000, le=1_000_000)
     y_mm: int | None = Field(None, ge=-1_000_000, le=1_000_000)
     corners: int | None = Field(None, ge=0, le=1000)
+    more_x_mm: int = Field(0, ge=-20_000, le=20_000)
+    more_y_mm: int = Field(0, ge=-20_000, le=20_000)
 
     @classmethod
     def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
@@ -166,7 +169,8 @@ def _found(file: RoutineFile, document: Document, catalogue: Catalogue, dances: 
             faces = (faces - 2 * corners) % 8
         start = entry.start_tick if entry.at is None else ticks_from_beats(entry.at - 1)
         place = None if entry.x_mm is None or entry.y_mm is None else (entry.x_mm, entry.y_mm)
-        result.append(Given(catalogue.figures[identity], corners, start, entry.end_tick, faces, place))
+        more = (entry.more_x_mm, entry.more_y_mm)
+        result.append(Given(catalogue.figures[identity], corners, start, entry.end_tick, faces, place, more))
     if names.faults:
         raise BadInput(names.faults)
     if not result:

@@ -11,7 +11,7 @@ from typing import Final
 
 from composer.catalogue.model import Figure
 from composer.floor.model import SIDE_FACING, Room
-from composer.floor.placing import extent_of, travel_of
+from composer.floor.placing import extent_of, moved
 from composer.problem import Problem
 from composer.routine import Placed
 
@@ -32,6 +32,7 @@ class Given:
     end_tick: int | None = None
     faces: int | None = None
     place: Place | None = None
+    more: Place = (0, 0)
 
 
 def lay_out(problem: Problem, given: tuple[Given, ...], start: Place | None = None) -> tuple[Placed, ...]:
@@ -56,8 +57,8 @@ def lay_out(problem: Problem, given: tuple[Given, ...], start: Place | None = No
         tick = begins + item.figure.length_ticks if item.end_tick is None else item.end_tick
         here = item.place or place
         x, y = (None, None) if here is None or problem.room is None else here
-        placed.append(Placed(item.figure.id, begins, tick, faces, x, y, item.corners))
-        place = None if here is None else _moved(here, item.figure, faces)
+        placed.append(Placed(item.figure.id, begins, tick, faces, x, y, item.corners, *item.more))
+        place = None if here is None else moved(here, item.figure.motion, faces, item.more)
     return tuple(placed)
 
 
@@ -106,7 +107,7 @@ class _Corners:
                 continue
             kept = _cut(_cut(starts, self.room.lane(now), at), _within(self.room, figure, faces), at)
             if kept is not None:
-                rest = self._from(index + 1, now, _moved(at, figure, faces), kept)
+                rest = self._from(index + 1, now, moved(at, figure.motion, faces, self.given[index].more), kept)
                 if rest is not None:
                     return [now, *rest]
         return None
@@ -179,11 +180,6 @@ def _missed(problem: Problem, wanted: int | str, faces: int, corners: int) -> bo
     return isinstance(wanted, int) and wanted != (faces + 2 * corners) % 8
 
 
-def _moved(place: Place, figure: Figure, faces: int) -> Place:
-    dx, dy = travel_of(figure.motion, faces)
-    return place[0] + dx, place[1] + dy
-
-
 def _free_starts(
     room: Room, given: tuple[Given, ...], facings: tuple[int, ...], *, lanes: bool
 ) -> tuple[int, int, int, int] | None:
@@ -197,7 +193,7 @@ def _free_starts(
         starts = _cut(starts, _within(room, item.figure, faces), at)
         if lanes and room.style == "travelling":
             starts = _cut(starts, room.lane(item.corners), at)
-        at = _moved(at, item.figure, faces)
+        at = moved(at, item.figure.motion, faces, item.more)
     return starts
 
 

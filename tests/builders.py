@@ -289,20 +289,10 @@ def a_problem(
 
 
 def a_room(brief: BriefFile) -> Room | None:
-    """The room of a brief."""
-    given = brief.room
-    if given is None:
-        return None
-    return Room(
-        style=given.style,
-        width_mm=given.width,
-        depth_mm=given.depth,
-        margin_mm=given.margin,
-        audience=given.audience,
-        start_x_mm=None if given.start is None else given.start.x,
-        start_y_mm=None if given.start is None else given.start.y,
-        lane_mm=given.lane,
-    )
+    """The room of a brief, faults or not."""
+    from composer.brief.room import room_of
+
+    return room_of(brief, Document("brief.yaml", {}, {}), [])
 
 
 def a_routine(

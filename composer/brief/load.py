@@ -5,8 +5,7 @@ All faults are reported at once: what the form refuses is set aside and the rest
 Codes: ``BRF001..003`` form (unknown key, missing key, wrong value), ``BRF010`` no such brief, ``BRF011`` newer
 format, ``BRF020`` unknown dance, ``BRF021`` unknown figure, ``BRF022`` ambiguous figure, ``BRF023`` unknown hold,
 ``BRF024`` own catalogue folder, ``BRF025`` count beyond the music, ``BRF026`` figure of another dance, ``BRF027``
-metre, ``BRF028`` body height, ``BRF029`` dance named twice; ``ROM001`` no floor left, ``ROM002`` start outside it,
-``ROM003`` audience named but not placed.
+metre, ``BRF028`` body height, ``BRF029`` dance named twice; ``ROM`` in :mod:`composer.brief.room`.
 """
 
 from __future__ import annotations
@@ -18,10 +17,10 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from composer.brief.names import FigureNames, dances_in, figures_on_disk
+from composer.brief.room import metres, room_of
 from composer.brief.schema import BriefFile, Dancer, Must, Standing, Wishes
 from composer.catalogue.model import Catalogue
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean, nearest
-from composer.floor.model import Room
 from composer.problem import Problem
 from composer.resources import shipped
 from composer.textfiles import Document, KeyPath, read_yaml, validated
@@ -44,7 +43,17 @@ def load_problem(path: Path | str) -> Problem:
     BadInput
         With every fault found, each with file, line and key where it has one.
     """
-    document = read_yaml(brief_file(path))
+    return problem_from(read_yaml(brief_file(path)))
+
+
+def problem_from(document: Document) -> Problem:
+    """Like :func:`load_problem` for a brief already read; files it names are relative to ``document.file``.
+
+    Raises
+    ------
+    BadInput
+        With every fault found.
+    """
     refuse_newer(document, FORMAT, "BRF011")
     brief, faults = _checked(document)
     if brief is None:
@@ -55,7 +64,7 @@ def load_problem(path: Path | str) -> Problem:
         raise BadInput(faults)
     catalogue = _catalogue(brief, roots[1:], faults)
     timeline = _timeline(brief, document, catalogue, faults)
-    room = room_of(brief, document, faults)
+    room = room_of(brief, document, faults, timeline)
     faults += _height_faults(brief, document)
     if timeline is not None:
         faults += _count_faults(brief, document, timeline)
@@ -192,53 +201,12 @@ def _timeline(
         return None
 
 
-def room_of(brief: BriefFile, document: Document, faults: list[Diagnostic]) -> Room | None:
-    """The room of a brief; faults (``ROM``) are added to the list."""
-    for name in ("opening", "closing"):
-        standing: Standing = getattr(brief.wishes, name)
-        if standing.faces == "audience" and (brief.room is None or brief.room.audience is None):
-            message = "the audience is to be faced, but the brief does not say where it sits."
-            remedy = "Add 'audience: south' (or east, north, west) to the room."
-            faults.append(Diagnostic("ROM003", message, document.where("wishes", name, "faces"), remedy))
-    if brief.room is None:
-        return None
-    given, start = brief.room, brief.room.start
-    room = Room(
-        given.style,
-        given.width,
-        given.depth,
-        given.margin,
-        given.audience,
-        start_x_mm=None if start is None else start.x,
-        start_y_mm=None if start is None else start.y,
-        lane_mm=given.lane,
-    )
-    low_x, low_y, high_x, high_y = room.inside
-    if low_x > high_x or low_y > high_y:
-        message = "no floor is left between the margins: a body needs 30 cm on each side of its centre."
-        remedy = f"With this margin the room must be at least {_metres(2 * low_x)} wide and deep."
-        faults.append(Diagnostic("ROM001", message, document.where("room"), remedy))
-    elif start is not None and not (low_x <= start.x <= high_x and low_y <= start.y <= high_y):
-        message = (
-            f"the starting place ({_metres(start.x)}, {_metres(start.y)}) lies outside the floor left for dancing."
-        )
-        remedy = (
-            f"Choose x from {_metres(low_x)} to {_metres(high_x)} and y from {_metres(low_y)} to {_metres(high_y)}."
-        )
-        faults.append(Diagnostic("ROM002", message, document.where("room", "start"), remedy))
-    return room
-
-
-def _metres(length_mm: int) -> str:
-    return f"{length_mm / 1000:.3f}".rstrip("0").rstrip(".") + " m"
-
-
 def _height_faults(brief: BriefFile, document: Document) -> list[Diagnostic]:
     faults = []
     for role in ("leader", "follower"):
         dancer: Dancer = getattr(brief.couple, role)
         if dancer.stature is not None and not STATURE_MM[0] <= dancer.stature <= STATURE_MM[1]:
-            message = f"a body height of {_metres(dancer.stature)} is hardly meant."
+            message = f"a body height of {metres(dancer.stature)} is hardly meant."
             where = document.where("couple", role, "stature")
             faults.append(Diagnostic("BRF028", message, where, "Write it like 1.74 m, 174 cm or 68 in."))
     return faults

@@ -11,8 +11,9 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, GetJsonSchemaHandler, model_validator
 from pydantic_core import CoreSchema
 
-from composer.charts import Alignment, Caution, Count, Length, Strict, Style
-from composer.floor.model import Side
+from composer.brief.roomschema import RoomGiven as RoomGiven
+from composer.brief.roomschema import StartPlace as StartPlace
+from composer.charts import Alignment, Caution, Count, Length, Strict
 from composer.listening.corrections import Corrections
 
 
@@ -80,38 +81,6 @@ class Couple(Strict):
     follower: Dancer = Dancer()
     avoid: tuple[Caution, ...] = ()
     accept: tuple[Caution, ...] = Field((), description="behind-the-back, dips, lifts ... are off unless listed here")
-
-
-class StartPlace(Strict):
-    """Where the leader stands at the start (body centre), from the south-west corner."""
-
-    x: Length
-    y: Length
-
-
-class RoomGiven(Strict):
-    """The floor. ``audience`` is the side they sit on; compass names, south is the bottom of the plan."""
-
-    style: Style = "spot"
-    width: Length
-    depth: Length
-    margin: Length = Field(default=0, validate_default=True)
-    lane: Length | None = Field(
-        None, description="travelling: how far from the edge of the floor to keep; half the shorter side when left out"
-    )
-    audience: Side | None = None
-    start: StartPlace | None = None
-
-    @model_validator(mode="after")
-    def _sizes(self) -> RoomGiven:
-        for name in ("width", "depth"):
-            if not 500 <= getattr(self, name) <= 200_000:
-                raise ValueError(f"{name} must be between 0.5 m and 200 m")
-        if self.margin < 0:
-            raise ValueError("margin cannot be negative")
-        if self.lane is not None and self.lane < 500:
-            raise ValueError("a lane must be at least 0.5 m deep")
-        return self
 
 
 class Must(Strict):

@@ -1,32 +1,76 @@
 """Where a figure takes the couple in a room: whole millimetres, one rounding, the same for everybody.
 
 World frame: x to the east, y to the north. A figure begun at ``faces`` (eighths clockwise from east) moves the
-leader's centre by :func:`travel_of`; :func:`extent_of` bounds both body centres along the whole figure.
+leader's centre by :func:`travel_of`; :func:`path_of` gives both body centres along the whole figure. In a room with a
+choice of stride the couple may take more or less ground along the line of dance (:func:`ground_limits`), spread evenly
+over the figure; both partners take it together, so their hold stays as it is.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from composer.floor.model import Place, Room
 from composer.kinematics.motion import Motion
 from composer.units import world_from_local
 
 
-def placed(forward_mm: int, right_mm: int, faces: int) -> tuple[int, int]:
+def placed(forward_mm: int, right_mm: int, faces: int) -> Place:
     """(dx, dy) in whole mm of a point of the leader's starting frame when the leader faces ``faces``."""
     x, y = world_from_local(forward_mm, right_mm, 2 * faces)
     return round(x), round(y)
 
 
-def travel_of(motion: Motion, faces: int) -> tuple[int, int]:
+def travel_of(motion: Motion, faces: int) -> Place:
     """(dx, dy) of the leader's centre over the whole figure."""
     return placed(motion.travel_forward_mm, motion.travel_right_mm, faces)
 
 
+def moved(place: Place, motion: Motion, faces: int, more: Place = (0, 0)) -> Place:
+    """Where the leader stands after a figure begun at a place."""
+    dx, dy = travel_of(motion, faces)
+    return place[0] + dx + more[0], place[1] + dy + more[1]
+
+
+def path_of(motion: Motion, faces: int) -> tuple[Place, ...]:
+    """(dx, dy) of both body centres at every moment, from the leader's starting point, each place once."""
+    return tuple(
+        dict.fromkeys(
+            placed(pose.forward_mm, pose.right_mm, faces)
+            for moment in motion.moments
+            for pose in (moment.leader, moment.follower)
+        )
+    )
+
+
 def extent_of(motion: Motion, faces: int) -> tuple[int, int, int, int]:
     """(least dx, least dy, most dx, most dy) of both body centres from the leader's starting point."""
-    points = [
-        placed(pose.forward_mm, pose.right_mm, faces)
-        for moment in motion.moments
-        for pose in (moment.leader, moment.follower)
-    ]
+    points = path_of(motion, faces)
     xs, ys = [x for x, _ in points], [y for _, y in points]
     return min(xs), min(ys), max(xs), max(ys)
+
+
+def reach(path: Iterable[Place], a: int, b: int) -> int:
+    """The most of ``a*x + b*y`` along a path."""
+    return max(a * x + b * y for x, y in path)
+
+
+def ground_limits(room: Room, motion: Motion, faces: int, corners: int) -> tuple[Place, Place]:
+    """((least, most) more along x, (least, most) more along y) that a figure may take beyond its natural travel.
+
+    Within the brief's stride and the figure's own, in parts of its travel; on a travelling floor only along the
+    side being danced along, elsewhere along both. Less than nothing is ground given up.
+    """
+    if not room.stretches:
+        return (0, 0), (0, 0)
+    least = max(room.stride[0], round(100 * motion.shortest_scale)) - 100
+    most = min(room.stride[1], round(100 * motion.longest_scale)) - 100
+    least, most = min(0, least), max(0, most)
+    limits: list[Place] = []
+    for axis, step in enumerate(travel_of(motion, faces)):
+        if room.style == "travelling" and corners % 2 != axis:
+            step = 0
+        size = abs(step)
+        ends = (-(-least * size // 100), most * size // 100)
+        limits.append(ends if step >= 0 else (-ends[1], -ends[0]))
+    return limits[0], limits[1]

@@ -9,9 +9,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from composer.brief.schema import RoomGiven
+from composer.brief.room import room_of
 from composer.charts import Strict
-from composer.floor.model import Room
 from composer.problem import Problem
 from composer.rules.base import Change, Swap
 
@@ -30,7 +29,7 @@ def changed(problem: Problem, changes: Iterable[Change]) -> Problem:
     brief = problem.brief
     for change in changes:
         brief = _with(brief, change.path, change.value)
-    return replace(problem, brief=brief, room=None if brief.room is None else _room(brief.room))
+    return replace(problem, brief=brief, room=room_of(brief, problem.document, []))
 
 
 def _with(model: Any, path: Sequence[str], value: object) -> Any:
@@ -48,16 +47,3 @@ def _swapped(items: tuple[object, ...], swap: Swap) -> tuple[object, ...]:
     if swap.old is None:
         return (*items, swap.new)
     return tuple(swap.new if item == swap.old else item for item in items if item != swap.old or swap.new is not None)
-
-
-def _room(given: RoomGiven) -> Room:
-    return Room(
-        style=given.style,
-        width_mm=given.width,
-        depth_mm=given.depth,
-        margin_mm=given.margin,
-        audience=given.audience,
-        start_x_mm=None if given.start is None else given.start.x,
-        start_y_mm=None if given.start is None else given.start.y,
-        lane_mm=given.lane,
-    )

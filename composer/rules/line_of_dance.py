@@ -1,32 +1,34 @@
 """On a travelling floor: round the room counter-clockwise, in lane, turning corners in the corners.
 
-Asks: every figure begins in the lane of the side being danced along (:meth:`composer.floor.model.Room.lane`): along the
-south side eastwards at first, and after each corner along the next side. A corner renames alignments, so it may
-only be turned where two lanes meet. Source: line of dance counter-clockwise with the wall on the right, a corner
-renames an alignment by two eighths: tests/facts/geometry.csv; lanes are common practice, no source.
-Score ``floor``: the weight ``floor`` for every half metre a figure makes along the line of dance, taken off for every
-half metre against it.
+Asks: every figure begins in the lane of the side being danced along (:meth:`composer.floor.model.Room.lane`): along
+the south side eastwards at first, and after each corner along the next side. A corner renames alignments, so it may
+only be turned where two lanes meet, with ``room.corner`` no further than that from the end of the side; with
+``room.corner_figures`` only after a figure made for it. ``room.laps`` says how often round the room. Source: line of
+dance counter-clockwise with the wall on the right, a corner renames an alignment by two eighths:
+tests/facts/geometry.csv; lanes are common practice, no source. Score ``floor``: the weight ``floor`` for every half
+metre a figure makes along the line of dance, taken off for every half metre against it.
 
-Linear form: a lane differs from the whole floor in one limit. The place of the leader at a tick
-(``room:x@<tick>``, see :mod:`composer.rules.room`) keeps to the whole floor, and the figures that begin there on a side
-move that side's limit to the edge of its lane. While a longer figure runs across the tick the place is where it began.
+Linear form: a lane differs from the whole floor in one limit. The place of the leader at a tick (``room:x@<tick>``,
+see :mod:`composer.rules.room`) keeps to the whole floor, and the figures that begin there on a side move that side's
+limit to the edge of its lane. While a longer figure runs across the tick the place is where it began.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
-from composer.floor.model import Room
+from composer.catalogue.model import Figure
+from composer.floor.model import Place, Room
 from composer.floor.placing import travel_of
-from composer.network.model import Network
+from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Var
 from composer.rules.look import count_of, danced, said
-from composer.rules.room import place_name
+from composer.rules.places import place_name
 
 NAME = "line_of_dance"
-LANE, TERM = f"{NAME}:lane", "floor"
+LANE, LAPS, FIGURES, TERM = f"{NAME}:lane", f"{NAME}:laps", f"{NAME}:corner-figures", "floor"
 SIDES = ("south", "east", "north", "west")
 STEP_MM = 500
 ALONG = ((1, 0), (0, 1), (-1, 0), (0, -1))
@@ -41,19 +43,19 @@ EXAMPLES = (
 
 
 def state(problem: Problem, network: Network) -> Stated:
-    """The lanes as one demand, and the term ``floor``."""
+    """Lanes, laps and corner figures as demands, and the term ``floor``."""
     room = problem.room
     if room is None or room.style != "travelling":
         return Stated()
     figures = problem.catalogue.figures
     weight = problem.brief.wishes.weights.floor
-    begin: dict[int, tuple[list[int], ...]] = {0: ([], [], [], [])}
+    begin: dict[int, list[tuple[Arc, bool]]] = {0: []}
     worth: dict[Var, int] = {}
-    travels: dict[tuple[str, int], tuple[int, int]] = {}
+    travels: dict[tuple[str, int], Place] = {}
     for arc in network.arcs:
         if not arc.figure:
             continue
-        begin.setdefault(arc.start, ([], [], [], []))[arc.corners % 4].append(arc.id)
+        begin.setdefault(arc.start, []).append((arc, arc.corners != network.nodes[arc.tail].corners))
         key = (arc.figure, arc.faces)
         if key not in travels:
             travels[key] = travel_of(figures[arc.figure].motion, arc.faces)
@@ -61,40 +63,81 @@ def state(problem: Problem, network: Network) -> Stated:
         if points:
             worth[arc.id] = points
     rows = tuple(row for tick, arcs in sorted(begin.items()) for row in _rows(room, tick, arcs))
-    demand = Demand(LANE, _sentence(room), said(problem, "room", "lane") or said(problem, "room", "style"), rows=rows)
+    where = said(problem, "room", "lane") or said(problem, "room", "style")
+    demands = [Demand(LANE, _sentence(room), where, rows=rows)]
+    if room.corners is not None:
+        turning: dict[Var, int] = {arc.id: 1 for arcs in begin.values() for arc, turns in arcs if turns}
+        row = Row(turning, room.corners - 1, room.corners)
+        demands.append(Demand(LAPS, _laps_sentence(room.corners), said(problem, "room", "laps"), rows=(row,)))
+    if room.corner_figures:
+        sentence = "A corner is turned only after a figure made for it"
+        own = tuple(_corner_rows(problem, network, begin))
+        demands.append(Demand(FIGURES, sentence, said(problem, "room", "corner_figures"), rows=own))
     terms = (Term(TERM, "Floor: half metres made along the line of dance", worth),) if weight else ()
-    return Stated(demands=(demand,), terms=terms)
+    return Stated(demands=tuple(demands), terms=terms)
+
+
+def _corner_rows(problem: Problem, network: Network, begin: dict[int, list[tuple[Arc, bool]]]) -> Iterator[Row]:
+    """At every tick: figures that begin round a corner, and the figures made for corners that end there."""
+    made: dict[int, list[int]] = {}
+    for arc in network.arcs:
+        if arc.figure and _made_for_corners(problem.catalogue.figures[arc.figure]):
+            made.setdefault(arc.end, []).append(arc.id)
+    for tick, arcs in sorted(begin.items()):
+        turning = [arc.id for arc, turns in arcs if turns]
+        if turning:
+            yield Row({**dict.fromkeys(turning, 1), **dict.fromkeys(made.get(tick, ()), -1)}, most=0)
 
 
 def breaches(problem: Problem, routine: Routine) -> list[Breach]:
-    """Figures that begin out of lane."""
+    """Figures that begin out of lane, corners turned elsewhere or after another figure, too many or too few laps."""
     room = problem.room
     if room is None or room.style != "travelling":
         return []
     where = said(problem, "room", "lane") or said(problem, "room", "style")
-    return [
-        Breach(
-            LANE,
-            f"{figure.chart.name} begins outside the lane along the {SIDES[placed.corners % 4]} side",
-            count_of(placed.start_tick),
-            where,
-        )
-        for _, placed, figure in danced(problem, routine)
-        if not _in_lane(room, placed)
-    ]
+    found: list[Breach] = []
+    before: tuple[Placed, Figure] | None = None
+    first: Placed | None = None
+    for _, placed, figure in danced(problem, routine):
+        first = first or placed
+        turned = placed.corners - (before[0].corners if before else placed.corners)
+        count = count_of(placed.start_tick)
+        if not _in(room.lane(placed.corners), placed):
+            message = f"{figure.chart.name} begins outside the lane along the {SIDES[placed.corners % 4]} side"
+            found.append(Breach(LANE, message, count, where))
+        elif turned and not _in(room.turning_place(placed.corners), placed):
+            message = f"the corner before {figure.chart.name} is turned too early along the side"
+            found.append(Breach(LANE, message, count, where))
+        if turned and room.corner_figures and before and not _made_for_corners(before[1]):
+            message = f"a corner is turned after {before[1].chart.name}, which is not made for it"
+            found.append(Breach(FIGURES, message, count, said(problem, "room", "corner_figures")))
+        before = placed, figure
+    if room.corners is not None and first is not None and before is not None:
+        turned = before[0].corners - first.corners
+        if not room.corners - 1 <= turned <= room.corners:
+            message = f"{turned} corners are turned; {_laps(room.corners)} take {room.corners - 1} or {room.corners}"
+            found.append(Breach(LAPS, message, None, said(problem, "room", "laps")))
+    return found
 
 
 def softer(problem: Problem, key: str) -> list[Change]:
-    """A deeper lane, up to the whole floor."""
+    """A deeper lane, up to the whole floor; corners anywhere in it, after any figure; as far round as it comes."""
     room = problem.room
     if room is None:
         return []
+    if key == LAPS:
+        return [Change(key, "go as far round the room as it comes", ("room", "laps"), None, 6)]
+    if key == FIGURES:
+        return [Change(key, "turn corners after any figure", ("room", "corner_figures"), False, 2)]
     whole = max(room.width_mm, room.depth_mm)
     depths = sorted({min(whole, room.lane_depth_mm + more) for more in (500, 1000, 2000)} | {whole})
-    return [
+    found = [
         Change(key, f"keep within {depth / 1000:g} m of the edge only", ("room", "lane"), depth, 2 + at)
         for at, depth in enumerate(depth for depth in depths if depth > room.lane_depth_mm)
     ]
+    if room.corner_mm is not None:
+        found.append(Change(key, "turn corners anywhere where two lanes meet", ("room", "corner"), None, 2))
+    return found
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:
@@ -114,25 +157,42 @@ def _half_metres(travel: tuple[int, int], corners: int) -> int:
     return (travel[0] * x + travel[1] * y + STEP_MM // 2) // STEP_MM
 
 
-def _in_lane(room: Room, placed: Placed) -> bool:
+def _made_for_corners(figure: Figure) -> bool:
+    return "corner" in figure.chart.good_for
+
+
+def _in(band: tuple[int, int, int, int], placed: Placed) -> bool:
     if placed.x_mm is None or placed.y_mm is None:
         return True  # the room family says that the place is missing
-    least_x, least_y, most_x, most_y = room.lane(placed.corners)
-    return least_x <= placed.x_mm <= most_x and least_y <= placed.y_mm <= most_y
+    return band[0] <= placed.x_mm <= band[2] and band[1] <= placed.y_mm <= band[3]
 
 
-def _rows(room: Room, tick: int, arcs: tuple[list[int], ...]) -> tuple[Row, ...]:
+def _rows(room: Room, tick: int, arcs: list[tuple[Arc, bool]]) -> tuple[Row, ...]:
     """Four limits of the leader's place at a tick, each moved inwards by the figures that begin along its side."""
+    floor, moves = room.inside, [dict[Var, int]() for _ in range(4)]
+    for arc, turns in arcs:
+        lane = room.turning_place(arc.corners) if turns else room.lane(arc.corners)
+        if turns:  # in lane along the new side, and near enough to the end of the side before
+            own = room.lane(arc.corners)
+            lane = (max(lane[0], own[0]), max(lane[1], own[1]), min(lane[2], own[2]), min(lane[3], own[3]))
+        for side in range(4):
+            if lane[side] != floor[side]:
+                moves[side][arc.id] = floor[side] - lane[side]
     x, y = place_name("x", tick), place_name("y", tick)
-    least_x, least_y, most_x, most_y = room.inside
-    south, east = room.lane(0)[3] - most_y, room.lane(1)[0] - least_x
-    north, west = room.lane(2)[1] - least_y, room.lane(3)[2] - most_x
     return (
-        Row({y: 1, **{arc: -south for arc in arcs[0] if south}}, most=most_y),
-        Row({x: 1, **{arc: -east for arc in arcs[1] if east}}, least=least_x),
-        Row({y: 1, **{arc: -north for arc in arcs[2] if north}}, least=least_y),
-        Row({x: 1, **{arc: -west for arc in arcs[3] if west}}, most=most_x),
+        Row({x: 1, **moves[0]}, least=floor[0]),
+        Row({y: 1, **moves[1]}, least=floor[1]),
+        Row({x: 1, **moves[2]}, most=floor[2]),
+        Row({y: 1, **moves[3]}, most=floor[3]),
     )
+
+
+def _laps(corners: int) -> str:
+    return "one lap" if corners == 4 else f"{corners / 4:g} laps"
+
+
+def _laps_sentence(corners: int) -> str:
+    return f"The routine goes {_laps(corners)} round the room, {corners} corners (the last may be where it ends)"
 
 
 def _sentence(room: Room) -> str:

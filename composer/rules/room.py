@@ -1,41 +1,47 @@
-"""The couple stays on the floor along its whole path, and begins where the brief says.
+"""The couple stays on the floor along its whole path, clear of what stands there, and begins where the brief says.
 
-Asks: at every moment of every figure both bodies' centres lie inside the room less its margin and a body's half-width
-(:attr:`composer.floor.model.Room.inside`); with ``room.start`` the leader begins there. Walls are hard, but their size,
-the margin and the starting place were said in the brief, so both are demands that a clash can name.
-Source: the user's room; body widths are common practice, no source.
+Asks: at every moment of every figure both bodies' centres lie within every wall less margin and a body's half-width
+(:func:`composer.floor.shape.walls`); every figure passes each obstacle, and each inward corner of the outline, on one
+side (:func:`composer.floor.shape.blocks`); with ``room.start`` the leader begins there, with ``room.finish`` the
+routine ends there. Walls are hard, but all of this was said in the brief, so each is a demand that a clash can name.
+A figure that takes more or less ground than its natural strides stays inside both ways: as it comes from its start,
+and as it comes to its end; the couple may take the ground early or late. Past a block it leaves room for all it may
+take. Source: the user's room; body widths are common practice, no source.
 
-Linear form: unknown ``room:x@<tick>`` (and ``y``) is where the leader stands at each tick at which some figure begins:
-the place at the tick before plus the travel of the figures that ended since. A figure that begins at the tick adds
-how far either body leaves that place on its way; while a longer figure runs across the tick the place is still where
-that figure began, which is itself inside. Such a distance is never on the wrong side of zero, because the leader's own
-first place is one of the points, so nothing has to be switched on or off. Whole millimetres throughout, rounded once
-in :mod:`composer.floor.placing`.
+Linear form: places are unknowns (:mod:`composer.rules.places`). A figure that begins at a tick adds to every wall's
+row how far either body reaches towards it. Such a reach is never below zero, because the leader's own first place is
+one of the points, so nothing has to be switched on or off. For a block there is one 0/1 unknown for every line round
+it and tick; the line chosen must hold, the others are eased by as much as the room is wide.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from itertools import pairwise
 
 from composer.catalogue.model import Figure
 from composer.errors import Where
-from composer.floor.model import BODY_RADIUS_MM, Room
-from composer.floor.placing import extent_of, travel_of
+from composer.floor.model import BODY_RADIUS_MM, Place, Room
+from composer.floor.placing import ground_limits, moved, path_of, reach
 from composer.floor.placing import placed as placed_at
+from composer.floor.shape import Block, Line, blocks, walls
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown, Var
-from composer.rules.look import count_of, danced, said
+from composer.rules.look import count_of, danced, listed, said
+from composer.rules.places import Way, Ways, chained, metres, place_name, point, shifted
 from composer.units import beats_from_ticks
 
 NAME = "room"
-WALLS, START, PLACE = f"{NAME}:walls", f"{NAME}:start", f"{NAME}:place"
+WALLS, START, FINISH = f"{NAME}:walls", f"{NAME}:start", f"{NAME}:finish"
+PLACE, GROUND = f"{NAME}:place", f"{NAME}:ground"
 
 HALL = {"style": "spot", "width": 3, "depth": 2}
 SPOT = {**HALL, "start": {"x": 0.5, "y": 1.0}}
+PILLAR = {"style": "spot", "width": 6, "depth": 4, "obstacles": [{"name": "pillar", "x": 3, "y": 1, "radius": 0.2}]}
+BENT = {"style": "spot", "outline": [[0, 0], [6, 0], [6, 2], [3, 2], [3, 5], [0, 5]]}
+GOAL = {**HALL, "finish": {"x": 2.0, "y": 1.0, "within": "10 cm"}}
 
 EXAMPLES = (
     # walk goes 1.5 m forward and the follower stands 38 cm ahead: 500 + 1500 + 380 = 2380 of 2700 mm
@@ -46,85 +52,118 @@ EXAMPLES = (
             good=False),
     Example("begins where the brief says", ("walk", "four", "eight"), room=SPOT, at=(500, 1000)),
     Example("a millimetre off", ("walk", "four", "eight"), room=SPOT, at=(501, 1000), good=False),
+    # the follower stands 5 cm to the right of the leader, south when facing east: 1000 + 200 + 300 + 50 = 1550 mm
+    Example("past the pillar exactly", ("walk", "four", "eight"), room=PILLAR, at=(2200, 1550)),
+    Example("a millimetre too close to it", ("walk", "four", "eight"), room=PILLAR, at=(2200, 1549), good=False),
+    Example("along one arm of the floor", ("walk", "four", "eight"), room=BENT, at=(3000, 1000)),
+    Example("into the inner corner", ("walk", "four", "eight"), room=BENT, at=(2000, 2500), good=False),
+    Example("ends 10 cm from the place wished", ("walk", "four", "eight"), room=GOAL, at=(600, 1000)),
+    Example("ends a millimetre further", ("walk", "four", "eight"), room=GOAL, at=(601, 1000), good=False),
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class _Axis:
-    """One direction of the room: its name, its place in a pair, the limits of a centre, the wall names, the start."""
-
-    name: str
-    index: int
-    least: int
-    most: int
-    size: int
-    low_wall: str
-    high_wall: str
-    start: int | None
-
-
 def state(problem: Problem, network: Network) -> Stated:
-    """Places as unknowns, rows for the walls, and the start."""
+    """Places as unknowns, rows for walls and blocks, start and finish."""
     room = problem.room
     if room is None:
         return Stated()
     arcs = [arc for arc in network.arcs if arc.figure]
-    paths = _Paths(problem)
-    unknowns: list[Unknown] = []
-    chain: list[Row] = []
-    walls: list[Row] = []
-    start: list[Row] = []
-    for axis in _axes(room):
-        new, links, own = _places(axis, arcs, paths)
-        unknowns, chain, walls = unknowns + new, chain + links, walls + own
-        if axis.start is not None:
-            start.append(Row({_name(axis, 0): 1}, axis.start, axis.start))
-    demands = [Demand(WALLS, _sentence(room), said(problem, "room"), rows=tuple(walls))]
-    if start:
-        sentence = f"The leader begins {_metres(room.start_x_mm)} m from the west and {_metres(room.start_y_mm)} m from"
-        demands.append(Demand(START, f"{sentence} the south wall", said(problem, "room", "start"), rows=tuple(start)))
-    return Stated(tuple(demands), tuple(unknowns), tuple(chain))
-
-
-class _Paths:
-    """Travel and extents by figure and facing, worked out once."""
-
-    def __init__(self, problem: Problem) -> None:
-        self.figures = problem.catalogue.figures
-        self.known: dict[tuple[str, int], tuple[tuple[int, int], tuple[int, int, int, int]]] = {}
-
-    def of(self, arc: Arc) -> tuple[tuple[int, int], tuple[int, int, int, int]]:
-        key = (arc.figure, arc.faces)
-        if key not in self.known:
-            motion = self.figures[arc.figure].motion
-            self.known[key] = (travel_of(motion, arc.faces), extent_of(motion, arc.faces))
-        return self.known[key]
-
-
-def _places(axis: _Axis, arcs: list[Arc], paths: _Paths) -> tuple[list[Unknown], list[Row], list[Row]]:
-    """Unknown places, the rows that tie them together, and the rows of both walls."""
-    ticks = sorted({0, *(arc.start for arc in arcs)})
-    ended: dict[int, dict[Var, int]] = {tick: {} for tick in ticks}
-    low: dict[int, dict[Var, int]] = {tick: {_name(axis, tick): 1} for tick in ticks}
-    high: dict[int, dict[Var, int]] = {tick: {_name(axis, tick): 1} for tick in ticks}
-    fastest = 0
+    ways = Ways(problem, room)
+    chain = chained(room, network, arcs, ways)
+    begin: dict[int, list[Arc]] = {tick: [] for tick in chain.ticks}
     for arc in arcs:
-        travel, extent = paths.of(arc)
-        step, least, most = travel[axis.index], min(0, extent[axis.index]), max(0, extent[axis.index + 2])
-        if step and arc.end in ended:
-            ended[arc.end][arc.id] = step
-            fastest = max(fastest, -(-abs(step) // (arc.end - arc.start)))
-        if least:
-            low[arc.start][arc.id] = least
-        if most:
-            high[arc.start][arc.id] = most
-    begins = (min(0, axis.start or 0), max(axis.size, axis.start or 0))
-    unknowns = [Unknown(_name(axis, t), begins[0] - fastest * t, begins[1] + fastest * t) for t in ticks]
-    links = [
-        Row({_name(axis, before): 1, **ended[tick], _name(axis, tick): -1}, 0, 0) for before, tick in pairwise(ticks)
-    ]
-    walls = [row for t in ticks for row in (Row(low[t], least=axis.least), Row(high[t], most=axis.most))]
-    return unknowns, links, walls
+        begin[arc.start].append(arc)
+    rows = [row for wall in walls(room) for row in _wall_rows(wall, begin, chain.ticks, arcs, ways, room)]
+    unknowns = list(chain.unknowns)
+    shut = False
+    for index, block in enumerate(blocks(room)):
+        shut = shut or not block.lines
+        for tick in sorted(begin):
+            choice, own = _block_rows(index, block, tick, begin[tick], ways, room)
+            unknowns, rows = unknowns + choice, rows + own
+    forbids = frozenset(arc.id for arc in arcs) if shut else frozenset[int]()
+    demands = [Demand(WALLS, _sentence(room), said(problem, "room"), forbids=forbids, rows=tuple(rows))]
+    demands += _ends(problem, room, network)
+    return Stated(tuple(demands), tuple(unknowns), tuple(chain.rows))
+
+
+def _wall_rows(
+    wall: Line, begin: dict[int, list[Arc]], ticks: Iterable[int], arcs: list[Arc], ways: Ways, room: Room
+) -> Iterator[Row]:
+    """Both bodies of every figure that begins at a tick stay within a wall; of one that gives, also from its end."""
+    known: dict[int, int] = {}
+
+    def towards(way: Way) -> int:
+        if id(way) not in known:
+            known[id(way)] = reach(way.path, wall.a, wall.b)
+        return known[id(way)]
+
+    for tick in ticks:
+        weights: dict[Var, int] = {}
+        for arc in begin[tick]:
+            far = towards(ways.of(arc.figure, arc.faces, arc.corners))
+            if far:
+                weights[arc.id] = far
+        yield Row({**_at(wall, tick), **weights}, most=wall.c)
+    if not room.stretches:
+        return
+    back: dict[int, dict[Var, int]] = {}
+    for arc in arcs:
+        way = ways.of(arc.figure, arc.faces, arc.corners)
+        far = towards(way) - wall.at(way.travel) if way.gives else 0
+        if far and arc.end in begin:
+            back.setdefault(arc.end, {})[arc.id] = far
+    for tick, weights in sorted(back.items()):
+        yield Row({**_at(wall, tick), **weights}, most=wall.c)
+
+
+def _block_rows(
+    index: int, block: Block, tick: int, arcs: list[Arc], ways: Ways, room: Room
+) -> tuple[list[Unknown], list[Row]]:
+    """One line of a block holds for the figure that begins at a tick."""
+    unknowns: list[Unknown] = []
+    rows: list[Row] = []
+    for number, line in enumerate(block.lines):
+        name = f"{NAME}:past-{index}.{number}@{tick}"
+        unknowns.append(Unknown(name, 0, 1))
+        weights: dict[Var, int] = {}
+        most_given = 0
+        for arc in arcs:
+            way = ways.of(arc.figure, arc.faces, arc.corners)
+            given = _given(line, way.limits)
+            most_given = max(most_given, given)
+            back = -reach(way.path, -line.a, -line.b) - given
+            if back:
+                weights[arc.id] = back
+        eased = line.c - min(line.at(corner) for corner in room.outer) + most_given
+        rows.append(Row({**_at(line, tick), **weights, name: -eased}, least=line.c - eased))
+    if unknowns:
+        rows.append(Row({unknown.name: 1 for unknown in unknowns}, least=1))
+    return unknowns, rows
+
+
+def _given(line: Line, limits: tuple[Place, Place]) -> int:
+    """How far a figure may come back towards a block by the ground it may take."""
+    return -sum(min(0, part * low, part * high) for part, (low, high) in zip((line.a, line.b), limits, strict=True))
+
+
+def _at(line: Line, tick: int) -> dict[Var, int]:
+    named = ((place_name("x", tick), line.a), (place_name("y", tick), line.b))
+    return {name: weight for name, weight in named if weight}
+
+
+def _ends(problem: Problem, room: Room, network: Network) -> Iterator[Demand]:
+    if room.start_x_mm is not None and room.start_y_mm is not None:
+        sentence = f"The leader begins {metres(room.start_x_mm)} m from the west and {metres(room.start_y_mm)} m from"
+        places = (("x", room.start_x_mm), ("y", room.start_y_mm))
+        rows = tuple(Row({place_name(axis, 0): 1}, at, at) for axis, at in places)
+        yield Demand(START, f"{sentence} the south wall", said(problem, "room", "start"), rows=rows)
+    if room.finish is not None:
+        end, near = network.length_ticks, room.finish.within_mm
+        places = (("x", room.finish.x_mm), ("y", room.finish.y_mm))
+        rows = tuple(Row({place_name(axis, end): 1}, at - near, at + near) for axis, at in places)
+        sentence = f"The leader ends at {point((room.finish.x_mm, room.finish.y_mm))}, give or take {near // 10} cm"
+        yield Demand(FINISH, sentence, said(problem, "room", "finish"), rows=rows)
 
 
 def breaches(problem: Problem, routine: Routine) -> list[Breach]:
@@ -133,41 +172,62 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     if room is None:
         return []
     found: list[Breach] = []
-    before: tuple[int, int] | None = None
+    before: Place | None = None
+    last: tuple[Placed, Place] | None = None
+    lines, round_about = walls(room), blocks(room)
     for index, placed, figure in danced(problem, routine):
         if placed.x_mm is None or placed.y_mm is None:
             found.append(Breach(PLACE, f"{figure.chart.name} has no place on the floor", _count(placed), law=True))
-            before = None
+            before = last = None
             continue
-        here = (placed.x_mm, placed.y_mm)
+        here, more = (placed.x_mm, placed.y_mm), (placed.more_x_mm, placed.more_y_mm)
         if index == 0:
             found += _start_breach(problem, room, here)
         elif before is not None and before != here and _follows(routine, index):
-            message = f"{figure.chart.name} begins at {_point(here)}; the figure before ended at {_point(before)}"
+            message = f"{figure.chart.name} begins at {point(here)}; the figure before ended at {point(before)}"
             found.append(Breach(PLACE, message, _count(placed), law=True))
-        found += _outside(room, placed, figure, here, said(problem, "room"))
-        dx, dy = placed_at(figure.motion.travel_forward_mm, figure.motion.travel_right_mm, placed.faces)
-        before = (here[0] + dx, here[1] + dy)
+        found += _ground_breach(room, placed, figure, said(problem, "room", "stride"))
+        found += _outside(lines, placed, figure, here, said(problem, "room"))
+        found += _blocked(round_about, room, placed, figure, here, said(problem, "room"))
+        before = moved(here, figure.motion, placed.faces, more)
+        last = placed, before
+    if last is not None and room.finish is not None:
+        off = max(abs(last[1][0] - room.finish.x_mm), abs(last[1][1] - room.finish.y_mm))
+        if off > room.finish.within_mm:
+            wanted = point((room.finish.x_mm, room.finish.y_mm))
+            message = f"the leader ends at {point(last[1])}; the brief says {wanted}"
+            found.append(Breach(FINISH, message, count_of(last[0].end_tick - 1), said(problem, "room", "finish")))
     return found
 
 
 def softer(problem: Problem, key: str) -> list[Change]:
-    """Begin elsewhere; a smaller margin; a larger floor, half a metre at a time."""
+    """Begin or end elsewhere; a smaller margin; a larger floor, half a metre at a time; other strides; tables moved."""
     given = problem.brief.room
     if given is None:
         return []
     if key == START:
         return [Change(key, "let the couple begin anywhere on the floor", ("room", "start"), None, 2)]
+    if key == FINISH:
+        return [Change(key, "let the couple end anywhere on the floor", ("room", "finish"), None, 2)]
     found = []
     for margin in sorted({given.margin // 2, 0}, reverse=True):
         if margin < given.margin:
-            sentence = f"keep {_metres(margin)} m clear of the edge instead of {_metres(given.margin)} m"
+            sentence = f"keep {metres(margin)} m clear of the edge instead of {metres(given.margin)} m"
             found.append(Change(key, sentence, ("room", "margin"), margin, 2 if margin else 3))
-    for side in ("width", "depth"):
+    for side in ("width", "depth") if given.outline is None else ():
         for more in (500, 1000, 2000, 4000):
             size = getattr(given, side) + more
-            sentence = f"find a floor {_metres(size)} m {'wide' if side == 'width' else 'deep'}"
+            sentence = f"find a floor {metres(size)} m {'wide' if side == 'width' else 'deep'}"
             found.append(Change(key, sentence, ("room", side), size, 4 + more // 500))
+    if not given.obstacles and not given.doors and given.outline is None:
+        for least in (0.9, 0.8):
+            if least < given.stride.least:
+                wider = given.stride.model_copy(update={"least": least})
+                sentence = f"let strides shrink to {least:g} of their natural length"
+                found.append(Change(key, sentence, ("room", "stride"), wider, 2))
+    for name in dict.fromkeys(item.name for item in given.obstacles):
+        others = tuple(item for item in given.obstacles if item.name != name)
+        found.append(Change(key, f"move {name} out of the way", ("room", "obstacles"), others, 6))
     return found
 
 
@@ -180,61 +240,68 @@ def _follows(routine: Routine, index: int) -> bool:
     return routine.figures[index - 1].end_tick == routine.figures[index].start_tick
 
 
-def _start_breach(problem: Problem, room: Room, here: tuple[int, int]) -> Iterator[Breach]:
+def _start_breach(problem: Problem, room: Room, here: Place) -> Iterator[Breach]:
     if room.start_x_mm is not None and room.start_y_mm is not None and here != (room.start_x_mm, room.start_y_mm):
-        wanted = _point((room.start_x_mm, room.start_y_mm))
+        wanted = point((room.start_x_mm, room.start_y_mm))
         where = said(problem, "room", "start")
-        yield Breach(START, f"the leader begins at {_point(here)}; the brief says {wanted}", 1, where)
+        yield Breach(START, f"the leader begins at {point(here)}; the brief says {wanted}", 1, where)
+
+
+def _ground_breach(room: Room, placed: Placed, figure: Figure, where: Where | None) -> Iterator[Breach]:
+    """Ground beyond what strides give is a matter of bodies: a law."""
+    limits = ground_limits(room, figure.motion, placed.faces, placed.corners)
+    for more, (least, most) in zip((placed.more_x_mm, placed.more_y_mm), limits, strict=True):
+        if not least <= more <= most:
+            message = f"{figure.chart.name} takes {more / 10:+.0f} cm of ground; it may take {least / 10:+.0f} to"
+            yield Breach(GROUND, f"{message} {most / 10:+.0f} cm", _count(placed), where, law=True)
 
 
 def _outside(
-    room: Room, placed: Placed, figure: Figure, here: tuple[int, int], where: Where | None
+    lines: Iterable[Line], placed: Placed, figure: Figure, here: Place, where: Where | None
 ) -> Iterator[Breach]:
     """The worst moment of a figure at each wall it crosses."""
     worst: dict[str, tuple[int, str, int]] = {}
     for moment in figure.motion.moments:
         for role, pose in (("leader", moment.leader), ("follower", moment.follower)):
-            turned = placed_at(pose.forward_mm, pose.right_mm, placed.faces)
-            for axis in _axes(room):
-                at = here[axis.index] + turned[axis.index]
-                for wall, over in ((axis.low_wall, axis.least - at), (axis.high_wall, at - axis.most)):
-                    if over > 0 and over > worst.get(wall, (0, "", 0))[0]:
-                        worst[wall] = (over, role, placed.start_tick + moment.tick)
+            dx, dy = placed_at(pose.forward_mm, pose.right_mm, placed.faces)
+            for mx, my in {(0, 0), (placed.more_x_mm, placed.more_y_mm)}:
+                at = (here[0] + dx + mx, here[1] + dy + my)
+                for line in lines:
+                    value = line.a * at[0] + line.b * at[1]
+                    over = line.over_mm(value) if value > line.c else 0
+                    if over > worst.get(line.name, (0, "", 0))[0]:
+                        worst[line.name] = (over, role, placed.start_tick + moment.tick)
     for wall, (over, role, tick) in worst.items():
         message = f"in {figure.chart.name} the {role} comes {-(-over // 10)} cm too close to the {wall} wall"
         yield Breach(WALLS, message, int(beats_from_ticks(tick)) + 1, where)
 
 
-def _axes(room: Room) -> tuple[_Axis, _Axis]:
-    least_x, least_y, most_x, most_y = room.inside
-    return (
-        _Axis("x", 0, least_x, most_x, room.width_mm, "west", "east", room.start_x_mm),
-        _Axis("y", 1, least_y, most_y, room.depth_mm, "south", "north", room.start_y_mm),
-    )
-
-
-def place_name(axis: str, tick: int) -> str:
-    """The unknown that says where the leader stands at a tick; ``axis`` is ``x`` or ``y``."""
-    return f"{NAME}:{axis}@{tick}"
-
-
-def _name(axis: _Axis, tick: int) -> str:
-    return place_name(axis.name, tick)
+def _blocked(
+    found: Iterable[Block], room: Room, placed: Placed, figure: Figure, here: Place, where: Where | None
+) -> Iterator[Breach]:
+    """Blocks that the figure does not pass on one side, with how much is missing at the best line."""
+    path: tuple[Place, ...] = ()
+    limits = ground_limits(room, figure.motion, placed.faces, placed.corners)
+    for block in found:
+        path = path or shifted(path_of(figure.motion, placed.faces), here)
+        lack: float = math.inf
+        for line in block.lines:
+            given = sum(max(0, -p * low, -p * high) for p, (low, high) in zip((line.a, line.b), limits, strict=True))
+            least = min(line.a * x + line.b * y for x, y in path) - given
+            lack = min(lack, (line.c - least) / math.hypot(line.a, line.b))
+        if lack > 0:
+            much = "" if lack == math.inf else f"comes {math.ceil(lack / 10)} cm too close to "
+            message = f"in {figure.chart.name} the couple {much or 'cannot pass '}{block.name}"
+            yield Breach(WALLS, message, _count(placed), where)
 
 
 def _count(placed: Placed) -> int:
     return count_of(placed.start_tick)
 
 
-def _metres(mm: int | None) -> str:
-    return f"{(mm or 0) / 1000:.2f}".rstrip("0").rstrip(".")
-
-
-def _point(place: tuple[int, int]) -> str:
-    return f"({_metres(place[0])} m, {_metres(place[1])} m)"
-
-
 def _sentence(room: Room) -> str:
-    size = f"{_metres(room.width_mm)} x {_metres(room.depth_mm)} m floor"
-    margin = f", {_metres(room.margin_mm)} m clear of the edge" if room.margin_mm else ""
-    return f"Both partners stay on the {size}{margin} ({BODY_RADIUS_MM // 10} cm for each body)"
+    size = f"{metres(room.width_mm)} x {metres(room.depth_mm)} m floor"
+    margin = f", {metres(room.margin_mm)} m clear of the edge" if room.margin_mm else ""
+    names = list(dict.fromkeys(obstacle.name for obstacle in room.obstacles))
+    off = f", every figure past {listed(names)} on one side" if names else ""
+    return f"Both partners stay on the {size}{margin} ({BODY_RADIUS_MM // 10} cm for each body){off}"

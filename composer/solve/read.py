@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from composer.floor.model import Room
-from composer.floor.placing import extent_of, travel_of
+from composer.floor.placing import extent_of, moved
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine, ScoreLine
@@ -22,6 +22,8 @@ from composer.textfiles import json_text
 
 START = ("room:x@0", "room:y@0")
 """Unknowns of the room rule: where the leader stands at the start."""
+MORE = ("room:more-x@", "room:more-y@")
+"""Unknowns of the room rule: more ground taken by the figure that ends at a tick."""
 
 Place = tuple[int, int]
 
@@ -59,8 +61,8 @@ def routine_from(problem: Problem, network: Network, stated: Stated, answer: Ans
         brief_digest=hashlib.sha256(json_text(problem.document.data).encode()).hexdigest()[:16],
         catalogue_digest=problem.catalogue.digest,
     )
-    start = _start(problem, answer)
-    routine = replace(bare, figures=placed_along(problem, network, arcs, start))
+    start, more = _start(problem, answer), _ground(arcs, answer)
+    routine = replace(bare, figures=placed_along(problem, network, arcs, start, more))
     breaches = judges.breaches_of(problem, routine)
     if breaches:
         raise Mismatch(f"the solver's routine breaks {breaches[0].key}: {breaches[0].message}")
@@ -68,7 +70,7 @@ def routine_from(problem: Problem, network: Network, stated: Stated, answer: Ans
     if routine.score != answer.score:
         card = ", ".join(f"{line.term} {line.points}" for line in routine.score_card)
         raise Mismatch(f"the solver counts {answer.score} points, the checker {routine.score} ({card})")
-    return _centred(problem, network, arcs, routine, stated, judges)
+    return _centred(problem, network, arcs, routine, stated, judges, more)
 
 
 def _carded(problem: Problem, routine: Routine, stated: Stated, judges: Judges) -> Routine:
@@ -80,19 +82,20 @@ def _carded(problem: Problem, routine: Routine, stated: Stated, judges: Judges) 
     return replace(routine, score_card=card, score=sum(line.points for line in card))
 
 
-def placed_along(problem: Problem, network: Network, arcs: Sequence[Arc], start: Place | None) -> tuple[Placed, ...]:
-    """Figures with facings (added up where the network does not keep them), corners in all, and places."""
+def placed_along(
+    problem: Problem, network: Network, arcs: Sequence[Arc], start: Place | None, more: Sequence[Place] = ()
+) -> tuple[Placed, ...]:
+    """Figures with facings (added up where the network does not keep them), corners in all, places, more ground."""
     placed = []
     faces, corners, side, place = (arcs[0].faces if arcs else 0), 0, 0, start
-    for arc in arcs:
+    for index, arc in enumerate(arcs):
         figure = problem.catalogue.figures[arc.figure]
         faces = arc.faces if network.keeps_facing else faces
         corners, side = corners + (arc.corners - side) % 4, arc.corners
         x, y = place if place is not None else (None, None)
-        placed.append(Placed(arc.figure, arc.start, arc.end, faces, x, y, corners))
-        if place is not None:
-            dx, dy = travel_of(figure.motion, faces)
-            place = (place[0] + dx, place[1] + dy)
+        extra = more[index] if more else (0, 0)
+        placed.append(Placed(arc.figure, arc.start, arc.end, faces, x, y, corners, *extra))
+        place = None if place is None else moved(place, figure.motion, faces, extra)
         faces = figure.end_of(faces).faces
     return tuple(placed)
 
@@ -105,8 +108,20 @@ def _start(problem: Problem, answer: Answer) -> Place | None:
     return answer.values.get(START[0], middle[0]), answer.values.get(START[1], middle[1])
 
 
+def _ground(arcs: Sequence[Arc], answer: Answer) -> tuple[Place, ...]:
+    """More ground along x and y for every figure, by the tick it ends at."""
+    x, y = MORE
+    return tuple((answer.values.get(f"{x}{arc.end}", 0), answer.values.get(f"{y}{arc.end}", 0)) for arc in arcs)
+
+
 def _centred(
-    problem: Problem, network: Network, arcs: Sequence[Arc], routine: Routine, stated: Stated, judges: Judges
+    problem: Problem,
+    network: Network,
+    arcs: Sequence[Arc],
+    routine: Routine,
+    stated: Stated,
+    judges: Judges,
+    more: Sequence[Place] = (),
 ) -> Routine:
     """The same routine in the middle of all places where it fits, if no rule minds.
 
@@ -119,7 +134,7 @@ def _centred(
     assert first.x_mm is not None
     assert first.y_mm is not None
     dx, dy = _shift(room, problem, routine)
-    moved = placed_along(problem, network, arcs, (first.x_mm + dx, first.y_mm + dy))
+    moved = placed_along(problem, network, arcs, (first.x_mm + dx, first.y_mm + dy), more)
     other = _carded(problem, replace(routine, figures=moved), stated, judges)
     return routine if judges.breaches_of(problem, other) or other.score != routine.score else other
 
