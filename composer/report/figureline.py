@@ -11,6 +11,7 @@ from typing import Final
 
 from composer.catalogue.model import Catalogue, Figure
 from composer.floor.model import Room
+from composer.floor.placing import moved, travel_of
 from composer.report.counting import Counting, counts_text
 from composer.report.directions import Compass, compass_for
 from composer.report.footdata import foot_chart
@@ -65,7 +66,8 @@ def figure_line(
     entry, exit = stations(figure, placed, catalogue, compass)
     after = None if following is None else catalogue.figures[following.figure]
     before = None if previous is None else catalogue.holds[catalogue.figures[previous.figure].chart.exit.hold]
-    far = round((figure.motion.travel_forward_mm**2 + figure.motion.travel_right_mm**2) ** 0.5 / 100) * 100
+    dx, dy = moved((0, 0), figure.motion, placed.faces, (placed.more_x_mm, placed.more_y_mm))
+    far = round((dx**2 + dy**2) ** 0.5 / 100) * 100
     peak_tick = None if figure.peak_tick is None else placed.start_tick + figure.peak_tick
     hit = next((a for a in setting.accents if a.tick == peak_tick), None)
     start, end = counting.phrase_at(placed.start_tick), counting.phrase_at(max(placed.end_tick - 1, placed.start_tick))
@@ -92,7 +94,7 @@ def figure_line(
         follower=step_lines(figure, placed, "follower", compass, after),
         lead=tuple(NoteLine(count_text(s.at), s.say) for s in chart.lead),
         follow=tuple(NoteLine(count_text(s.at), s.say) for s in chart.follow),
-        sums_up=sums_up(figure, exit, length_text(far, setting.lengths) if far else ""),
+        sums_up=sums_up(figure, exit, length_text(far, setting.lengths) if far else "") + _stride_words(figure, placed),
         energy=chart.energy,
         energy_words=ENERGY[chart.energy],
         peak="" if peak_tick is None else _peak_words(count_text(chart.peak or Fraction(1)), hit),
@@ -105,6 +107,19 @@ def figure_line(
         stills=stills,
         feet=foot_chart(figure),
     )
+
+
+def _stride_words(figure: Figure, placed: Placed) -> str:
+    """What to do with the strides when the routine asks for more or less ground than comes naturally."""
+    more = (placed.more_x_mm, placed.more_y_mm)
+    if more == (0, 0):
+        return ""
+    dx, dy = travel_of(figure.motion, placed.faces)
+    along = (dx * more[0] + dy * more[1]) / max((dx**2 + dy**2) ** 0.5, 1.0)
+    percent = round(100 * along / max((dx**2 + dy**2) ** 0.5, 1.0))
+    if percent == 0:
+        return ""
+    return f" Take strides about {abs(percent)} % {'longer' if percent > 0 else 'shorter'} than usual."
 
 
 def _peak_words(count: str, hit: AccentMark | None) -> str:

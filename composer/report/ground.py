@@ -10,48 +10,51 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from composer.catalogue.model import Figure
-from composer.floor.placing import placed, travel_of
+from composer.floor.placing import moved, placed
 from composer.kinematics.motion import FootMark, Pose
 from composer.report.model import FootSpot, Spot, Still
-from composer.routine import Routine
+from composer.routine import Placed, Routine
 from composer.timeline.model import Timeline
 
 
 def starts_of(routine: Routine, figures: Mapping[str, Figure]) -> tuple[tuple[int, int], ...]:
     """(x, y) of the leader's centre at the start of every figure, mm."""
     result: list[tuple[int, int]] = []
-    x, y = 0, 0
+    place = (0, 0)
     for item in routine.figures:
         if item.x_mm is not None and item.y_mm is not None:
-            x, y = item.x_mm, item.y_mm
-        result.append((x, y))
-        dx, dy = travel_of(figures[item.figure].motion, item.faces)
-        x, y = x + dx, y + dy
+            place = (item.x_mm, item.y_mm)
+        result.append(place)
+        place = moved(place, figures[item.figure].motion, item.faces, (item.more_x_mm, item.more_y_mm))
     return tuple(result)
 
 
 def stills_of(routine: Routine, figures: Mapping[str, Figure], timeline: Timeline) -> tuple[tuple[Still, ...], ...]:
-    """The moments of every figure in room coordinates, one tuple per figure, facings unwrapped over the routine."""
+    """The moments of every figure in room coordinates, one tuple per figure, facings unwrapped over the routine.
+
+    Ground taken beyond a figure's natural travel is spread evenly over it; a foot that stands stays where it landed.
+    """
     result: list[tuple[Still, ...]] = []
     whole = {"leader": 0, "follower": 0}
     last: Still | None = None
     for index, (item, start) in enumerate(zip(routine.figures, starts_of(routine, figures), strict=True)):
-        moments = figures[item.figure].motion.moments
-        first = moments[0]
+        motion = figures[item.figure].motion
+        first = motion.moments[0]
         for role, pose in (("leader", first.leader), ("follower", first.follower)):
             facing = pose.facing16 + 2 * item.faces
             before = facing if last is None else (last.leader if role == "leader" else last.follower).facing16
             whole[role] = 16 * round((before - facing) / 16)
+        places = _Places(item, start, motion.length_ticks)
         stills = tuple(
             Still(
                 item.start_tick + moment.tick,
                 round(timeline.seconds_at(item.start_tick + moment.tick), 4),
                 index,
-                _spot(moment.leader, item.faces, start, whole["leader"]),
-                _spot(moment.follower, item.faces, start, whole["follower"]),
+                places.spot("leader", moment.leader, moment.tick, whole["leader"]),
+                places.spot("follower", moment.follower, moment.tick, whole["follower"]),
                 None if moment.at_tick is None else item.start_tick + moment.at_tick,
             )
-            for moment in moments
+            for moment in motion.moments
         )
         result.append(stills)
         last = stills[-1]
@@ -72,17 +75,34 @@ def joined(stills: tuple[tuple[Still, ...], ...]) -> tuple[Still, ...]:
     return tuple(result)
 
 
-def _spot(pose: Pose, faces: int, start: tuple[int, int], whole16: int) -> Spot:
-    dx, dy = placed(pose.forward_mm, pose.right_mm, faces)
-    return Spot(
-        start[0] + dx,
-        start[1] + dy,
-        pose.facing16 + 2 * faces + whole16,
-        _foot(pose.left, faces, start, pose.weight == "L", whole16),
-        _foot(pose.right, faces, start, pose.weight == "R", whole16),
-    )
+class _Places:
+    """Turns and moves the poses of one placed figure, in the order of its moments."""
 
+    def __init__(self, item: Placed, start: tuple[int, int], length_ticks: int) -> None:
+        self.item, self.start, self.length = item, start, length_ticks
+        self.stood: dict[tuple[str, str], tuple[FootMark, tuple[int, int]]] = {}
 
-def _foot(mark: FootMark, faces: int, start: tuple[int, int], weight: bool, whole16: int) -> FootSpot:
-    dx, dy = placed(mark.forward_mm, mark.right_mm, faces)
-    return FootSpot(start[0] + dx, start[1] + dy, mark.points16 + 2 * faces + whole16, weight)
+    def spot(self, role: str, pose: Pose, tick: int, whole16: int) -> Spot:
+        """Where a dancer is at a tick of the figure."""
+        more = (self.item.more_x_mm * tick, self.item.more_y_mm * tick)
+        shift = round(more[0] / self.length), round(more[1] / self.length)
+        x, y = self._at(pose.forward_mm, pose.right_mm, shift)
+        return Spot(
+            x,
+            y,
+            pose.facing16 + 2 * self.item.faces + whole16,
+            self._foot(role, pose.left, shift, pose.weight == "L", whole16),
+            self._foot(role, pose.right, shift, pose.weight == "R", whole16),
+        )
+
+    def _foot(self, role: str, mark: FootMark, shift: tuple[int, int], weight: bool, whole16: int) -> FootSpot:
+        before = self.stood.get((role, mark.foot))
+        if before is not None and before[0] == mark:
+            shift = before[1]
+        self.stood[role, mark.foot] = (mark, shift)
+        x, y = self._at(mark.forward_mm, mark.right_mm, shift)
+        return FootSpot(x, y, mark.points16 + 2 * self.item.faces + whole16, weight)
+
+    def _at(self, forward_mm: int, right_mm: int, shift: tuple[int, int]) -> tuple[int, int]:
+        dx, dy = placed(forward_mm, right_mm, self.item.faces)
+        return self.start[0] + dx + shift[0], self.start[1] + dy + shift[1]

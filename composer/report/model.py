@@ -231,12 +231,32 @@ class ScoreRow:
 
 
 @dataclass(frozen=True)
+class ObstacleMark:
+    """Something on the floor: a convex outline, or a circle round its only corner. ``words`` for people."""
+
+    name: str
+    corners: tuple[tuple[int, int], ...]
+    radius_mm: int
+
+
+@dataclass(frozen=True)
+class DoorMark:
+    """A door in a wall."""
+
+    name: str
+    ends: tuple[tuple[int, int], tuple[int, int]]
+
+
+@dataclass(frozen=True)
 class RoomMark:
-    """The room as drawn. ``inside`` is (least x, least y, most x, most y) of the floor less its margin."""
+    """The room as drawn: corners of the floor, and of the floor less its margin (empty when there is none)."""
 
     width_mm: int
     depth_mm: int
-    inside: tuple[int, int, int, int]
+    outer: tuple[tuple[int, int], ...]
+    inset: tuple[tuple[int, int], ...]
+    obstacles: tuple[ObstacleMark, ...]
+    doors: tuple[DoorMark, ...]
     audience: str | None
     style: str
     words: str

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from composer.charts import Caution
-from composer.floor.model import Room
 from composer.problem import Problem
 from composer.report.counting import Counting
 from composer.report.model import Fact
-from composer.report.words import CAUTION, Lengths, clean, clock, length_text, listed
+from composer.report.roommark import room_words
+from composer.report.words import CAUTION, Lengths, clean, clock, listed
 from composer.routine import Routine
 from composer.units import TICKS_PER_BEAT
 
@@ -17,18 +17,6 @@ _ORIGIN = {
     "beats": "read from the beat file",
     "tempo": "steady, from the tempo given",
     "audio": "estimated from the recording",
-}
-_STYLE = {
-    "travelling": "travelling round the room",
-    "slot": "staying on one line",
-    "spot": "staying on one spot of the floor",
-    "show": "a show for an audience",
-}
-_SIDE = {
-    "south": "at the bottom of the plan",
-    "north": "at the top of the plan",
-    "east": "on the right of the plan",
-    "west": "on the left of the plan",
 }
 
 
@@ -71,18 +59,6 @@ def _dance(problem: Problem, dance: str) -> str:
 
 def _number(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
-
-
-def room_words(room: Room, lengths: Lengths) -> str:
-    """The room in one line."""
-    text = (
-        f"{length_text(room.width_mm, lengths)} wide, {length_text(room.depth_mm, lengths)} deep, {_STYLE[room.style]}"
-    )
-    if room.margin_mm:
-        text += f", {length_text(room.margin_mm, lengths)} kept free along the walls"
-    if room.audience:
-        text += f", audience {_SIDE[room.audience]}"
-    return text
 
 
 def proof_of(routine: Routine) -> tuple[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from composer.report.model import Role, Sheet, Spot, Still
+from composer.report.model import Role, RoomMark, Sheet, Spot, Still
 from composer.report.paper import FAINT, FOLLOW, INK, LEAD, LINE, MARK, MARK_WASH, SOFT, TINTS, Paper
 from composer.report.plan import GRID_FEET_MM, Part, frame_of, free_place, parts_of
 from composer.report.strip import tints_of
@@ -114,9 +114,7 @@ def _draw_part(paper: Paper, sheet: Sheet, part: Part, left: float, top: float, 
     for index in range(math.ceil(frame.y0 / step), math.floor(frame.y1 / step) + 1):
         pdf.line(x0, at(0, index * step)[1], x0 + w, at(0, index * step)[1])
     if sheet.room is not None:
-        pdf.set_draw_color(INK)
-        pdf.set_line_width(0.5)
-        pdf.rect(x0, y0, w, h)
+        _draw_room(paper, sheet.room, at)
         _draw_audience(paper, sheet.room.audience, x0, y0, w, h)
     for role, colour in (("follower", FOLLOW), ("leader", LEAD)):
         dash = {"dash": 0.4, "gap": 1.1} if role == "follower" else {}
@@ -134,6 +132,36 @@ def _draw_part(paper: Paper, sheet: Sheet, part: Part, left: float, top: float, 
 
 def _spot(still: Still, role: Role) -> Spot:
     return still.leader if role == "leader" else still.follower
+
+
+def _draw_room(paper: Paper, room: RoomMark, at: Place) -> None:
+    pdf = paper.pdf
+    pdf.set_line_width(0.2)
+    pdf.set_draw_color(MARK)
+    pdf.set_fill_color(MARK_WASH)
+    for thing in room.obstacles:
+        places = [at(x, y) for x, y in thing.corners]
+        if len(places) == 1:
+            (x, y), (edge, _) = places[0], at(thing.corners[0][0] + thing.radius_mm, thing.corners[0][1])
+            radius = max(edge - x, 0.6)
+            pdf.ellipse(x - radius, y - radius, 2 * radius, 2 * radius, style="DF")
+        else:
+            pdf.polygon(places, style="DF")
+        paper.font(6)
+        x, y = sum(p[0] for p in places) / len(places), sum(p[1] for p in places) / len(places)
+        paper.one_line(thing.name, x - 15, y - 1.5, 30, 3, align="C")
+    pdf.set_line_width(1.2)
+    for door in room.doors:
+        pdf.line(*at(*door.ends[0]), *at(*door.ends[1]))
+    pdf.set_draw_color(INK)
+    pdf.set_line_width(0.5)
+    pdf.polygon([at(x, y) for x, y in room.outer], style="D")
+    if room.inset:
+        pdf.set_draw_color(LINE)
+        pdf.set_line_width(0.2)
+        pdf.set_dash_pattern(dash=0.5, gap=1)
+        pdf.polygon([at(x, y) for x, y in room.inset], style="D")
+        pdf.set_dash_pattern()
 
 
 def _draw_audience(paper: Paper, side: str | None, x: float, y: float, w: float, h: float) -> None:

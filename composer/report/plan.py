@@ -151,33 +151,51 @@ def _panel(sheet: Sheet, part: Part, most_wide: float) -> tuple[str, float, floa
 
 
 def floor(sheet: Sheet, frame: Frame) -> str:
-    """Walls, a metre grid, the margin and the audience (or only the grid when there is no room)."""
+    """Walls, a grid, the margin, obstacles, doors and the audience (or only the grid when there is no room)."""
     wide, tall = frame.size
-    drawn = [element("rect", cls="wall" if sheet.room else "card", width=wide, height=tall, stroke_width=2)]
-    step = 1000 if sheet.lengths == "metres" else GRID_FEET_MM
-    for index in range(1, int((frame.x1 - frame.x0) / step) + 1):
-        x = index * step * frame.scale
-        if x < wide - 1:
-            drawn.append(element("path", cls="faint", d=path([(x, 1), (x, tall - 1)])))
-    for index in range(1, int((frame.y1 - frame.y0) / step) + 1):
-        y = tall - index * step * frame.scale
-        if y > 1:
-            drawn.append(element("path", cls="faint", d=path([(1, y), (wide - 1, y)])))
-    if sheet.room is None:
-        return "".join(drawn)
-    x0, y0, x1, y1 = sheet.room.inside
-    if x0 > 0:
-        left, upper = frame.at(x0, y1)
-        right, lower = frame.at(x1, y0)
+    room = sheet.room
+    if room is None:
+        return element("rect", cls="card", width=wide, height=tall) + _grid(sheet, frame)
+    drawn = [_outline(frame, room.outer, cls="card"), _grid(sheet, frame)]
+    drawn.append(_outline(frame, room.outer, fill="none", stroke="var(--ink)", stroke_width=2))
+    if room.inset:
+        drawn.append(_outline(frame, room.inset, cls="line", stroke_dasharray="2 5", stroke_width=1.5))
+    for thing in room.obstacles:
+        xs, ys = [x for x, _ in thing.corners], [y for _, y in thing.corners]
+        x, y = frame.at(sum(xs) / len(xs), sum(ys) / len(ys))
+        look: dict[str, str | float] = {"cls": "wash", "stroke": "var(--mark)", "stroke_width": 1.5}
         drawn.append(
-            element(
-                "rect", cls="line", x=left, y=upper, width=right - left, height=lower - upper,
-                stroke_dasharray="2 5", stroke_width=1.5,
-            )
-        )  # fmt: skip
-    if sheet.room.style == "travelling":
+            element("circle", cx=x, cy=y, r=max(thing.radius_mm * frame.scale, 3), **look)
+            if len(thing.corners) == 1
+            else _outline(frame, thing.corners, **look)
+        )
+        drawn.append(text(shortened(thing.name, 120, 11), x, y + 4, 11, text_anchor="middle"))
+    for door in room.doors:
+        (x0, y0), (x1, y1) = frame.at(*door.ends[0]), frame.at(*door.ends[1])
+        drawn.append(element("path", d=path([(x0, y0), (x1, y1)]), stroke="var(--mark)", stroke_width=6))
+        drawn.append(text(shortened(door.name, 120, 11), (x0 + x1) / 2, (y0 + y1) / 2 - 7, 11, text_anchor="middle"))
+    if room.style == "travelling":
         drawn += _line_of_dance(wide, tall)
-    return "".join(drawn) + _audience(sheet.room.audience, wide, tall)
+    return "".join(drawn) + _audience(room.audience, wide, tall)
+
+
+def _outline(frame: Frame, corners: tuple[tuple[int, int], ...], **look: str | float) -> str:
+    return element("path", d=path([frame.at(x, y) for x, y in corners]) + "Z", **look)
+
+
+def _grid(sheet: Sheet, frame: Frame) -> str:
+    wide, tall = frame.size
+    step = 1000 if sheet.lengths == "metres" else GRID_FEET_MM
+    drawn: list[str] = []
+    for index in range(math.ceil(frame.x0 / step), math.floor(frame.x1 / step) + 1):
+        x, _ = frame.at(index * step, 0)
+        if 1 < x < wide - 1:
+            drawn.append(element("path", cls="faint", d=path([(x, 1), (x, tall - 1)])))
+    for index in range(math.ceil(frame.y0 / step), math.floor(frame.y1 / step) + 1):
+        _, y = frame.at(0, index * step)
+        if 1 < y < tall - 1:
+            drawn.append(element("path", cls="faint", d=path([(1, y), (wide - 1, y)])))
+    return "".join(drawn)
 
 
 def _line_of_dance(wide: float, tall: float) -> list[str]:

@@ -15,14 +15,14 @@ from composer.report.model import (
     AccentMark,
     FigureLine,
     PhraseLine,
-    RoomMark,
     ScoreRow,
     SectionMark,
     Sheet,
     Still,
 )
 from composer.report.moves import calls_of, foot_tracks
-from composer.report.overview import cautions_of, facts_of, proof_of, room_words
+from composer.report.overview import cautions_of, facts_of, proof_of
+from composer.report.roommark import room_mark
 from composer.report.words import Lengths, clean
 from composer.routine import Routine
 from composer.units import TICKS_PER_BEAT, count_at, count_text
@@ -75,7 +75,7 @@ def sheet_from(
         beats_per_bar=timeline.beats_per_bar,
         length_ticks=routine.length_ticks,
         end_s=round(timeline.seconds_at(routine.length_ticks), 4),
-        room=_room(problem, lengths),
+        room=None if problem.room is None else room_mark(problem.room, lengths),
         direction_note=compass_for(problem.room, problem.keeps_alignment).note,
         begin_with="charts" if max(levels, default=1) >= 3 else "words",
         lengths=lengths,
@@ -87,16 +87,6 @@ def sheet_from(
 def _track(problem: Problem) -> str:
     named = problem.brief.music.track
     return "" if named is None else str(Path(problem.document.file).parent / named)
-
-
-def _room(problem: Problem, lengths: Lengths) -> RoomMark | None:
-    room = problem.room
-    if room is None:
-        return None
-    edge = room.margin_mm
-    inside = (edge, edge, room.width_mm - edge, room.depth_mm - edge)
-    words = room_words(room, lengths)
-    return RoomMark(room.width_mm, room.depth_mm, inside, room.audience, room.style, words)
 
 
 def _accents(problem: Problem, routine: Routine, counting: Counting) -> tuple[AccentMark, ...]:

@@ -25,7 +25,6 @@ from composer.routine import Placed, Routine
 from tests.builders import a_routine, tiny_problems
 from tests.report.test_page import read
 
-
 QUICK = (Phase.explicit, Phase.reuse, Phase.generate)
 """No shrinking: drawing everything again takes minutes, and any failing routine says enough."""
 

@@ -137,8 +137,9 @@ def test_pictures_are_well_formed_and_carry_the_title_safely(draw: object, room:
 def test_the_ways_stay_inside_the_drawn_room() -> None:
     sheet = a_sheet(SHOW_ROOM, at=(6000, 5000), faces=2)
     root = ET.fromstring(plan_svg(sheet))
-    wall = next(e for e in root.iter() if e.get("class") == "wall")
-    wide, tall = float(wall.get("width", "0")), float(wall.get("height", "0"))
+    wall = next(e for e in root.iter() if e.get("stroke") == "var(--ink)" and e.get("d", "").endswith("Z"))
+    corners = [float(n) for n in re.findall(r"-?\d+(?:\.\d+)?", wall.get("d", ""))]
+    wide, tall = max(corners[::2]), max(corners[1::2])
     assert wide / tall == pytest.approx(12 / 10, rel=0.01)
     for way in (e for e in root.iter() if e.get("class") in {"lead", "follow"} and e.tag.endswith("path")):
         numbers = [float(n) for n in re.findall(r"-?\d+(?:\.\d+)?", way.get("d", ""))]
@@ -197,3 +198,29 @@ def test_text_contrast_is_at_least_the_aa_value(palette: str) -> None:
     for front, back in texts:
         light, dark = sorted((_luminance(colour[front]), _luminance(colour[back])), reverse=True)
         assert (light + 0.05) / (dark + 0.05) >= 4.5, (front, back)
+
+
+def test_odd_floors_show_their_outline_pillar_and_door() -> None:
+    room = {
+        "style": "show",
+        "outline": [[0, 0], [12, 0], [12, 10], [7, 10], [7, 7], [0, 7]],
+        "margin": "40 cm",
+        "obstacles": [
+            {"name": "pillar <b>", "x": 9, "y": 8, "radius": 0.3},
+            {"name": "cake", "box": [[0.5, 5], [1.5, 6]]},
+        ],
+        "doors": [{"name": "way in", "ends": [[0, 1], [0, 2]]}],
+    }
+    sheet = a_sheet(room, at=(6000, 3000))
+    assert sheet.room is not None
+    assert sheet.room.outer[3] == (7000, 10000)
+    # The margin of an inward corner is drawn round it: 40 cm from both walls.
+    assert (7400, 6600) in sheet.room.inset
+    assert "keep off: pillar <b> and cake" in sheet.room.words
+    for drawing in (plan_svg(sheet), sheet_html(sheet)):
+        assert "pillar &lt;b&gt;" in drawing
+        assert "way in" in drawing
+    root = ET.fromstring(plan_svg(sheet))
+    scale = 560 - 60
+    circles = [float(e.get("r", "0")) for e in root.iter() if e.tag.endswith("circle") and e.get("class") == "wash"]
+    assert circles == [pytest.approx(0.3 * scale / 12, abs=0.1)]

@@ -64,20 +64,54 @@ def test_directions_of_steps_are_those_of_the_simulated_bodies() -> None:
     assert [s.ends for s in figure.follower] == ["backing DC", "facing DWA", "facing W", "backing C"]
 
 
-@given(faces=st.integers(0, 7), x=st.integers(4000, 8000), y=st.integers(4000, 6000))
-def test_stills_are_the_motion_turned_and_moved(faces: int, x: int, y: int) -> None:
+@given(
+    faces=st.integers(0, 7),
+    x=st.integers(4000, 8000),
+    y=st.integers(4000, 6000),
+    more=st.tuples(st.integers(-300, 300), st.integers(-300, 300)),
+)
+def test_stills_are_the_motion_turned_and_moved(faces: int, x: int, y: int, more: tuple[int, int]) -> None:
     problem, routine = a_dance(SHOW_ROOM, faces=faces, at=(x, y))
+    longer = tuple(
+        replace(
+            p, more_x_mm=more[0], more_y_mm=more[1], x_mm=(p.x_mm or 0) + n * more[0], y_mm=(p.y_mm or 0) + n * more[1]
+        )
+        for n, p in enumerate(routine.figures)
+    )
+    routine = replace(routine, figures=longer)
     sheet = sheet_from(problem, routine)
     for placed, line in zip(routine.figures, sheet.figures, strict=True):
         motion = problem.catalogue.figures[placed.figure].motion
         start = complex(placed.x_mm or 0, placed.y_mm or 0)
         for moment, still in zip(motion.moments, line.stills, strict=True):
             for pose, spot in ((moment.leader, still.leader), (moment.follower, still.follower)):
-                # Forward is the direction faced, clockwise from east; right is a quarter clockwise of it.
+                # Forward is the direction faced, clockwise from east; right is a quarter clockwise of it. Ground
+                # beyond the natural travel is spread evenly over the figure.
                 ahead = cmath.exp(-1j * math.pi / 4 * placed.faces)
                 wanted = start + pose.forward_mm * ahead + pose.right_mm * ahead * -1j
-                assert abs(complex(spot.x_mm, spot.y_mm) - wanted) <= 1.0
+                wanted += complex(*more) * moment.tick / motion.length_ticks
+                assert abs(complex(spot.x_mm, spot.y_mm) - wanted) <= 1.5
                 assert (spot.facing16 - pose.facing16 - 2 * placed.faces) % 16 == 0
+        # A foot that stands does not slide, however the strides are stretched.
+        for before, after in zip(
+            zip(motion.moments, line.stills, strict=True),
+            zip(motion.moments[1:], line.stills[1:], strict=True),
+            strict=False,
+        ):
+            if before[0].leader.left == after[0].leader.left:
+                a, b = before[1].leader.left, after[1].leader.left
+                assert (a.x_mm, a.y_mm) == (b.x_mm, b.y_mm)
+
+
+def test_longer_and_shorter_strides_are_said() -> None:
+    problem, routine = a_dance(SHOW_ROOM, at=(6000, 5000))
+    first = routine.figures[0]
+    travel = problem.catalogue.figures[first.figure].motion.travel_forward_mm
+    for more, words in ((travel // 10, "10 % longer"), (-travel // 5, "20 % shorter"), (0, "")):
+        changed = replace(routine, figures=(replace(first, more_x_mm=more), *routine.figures[1:]))
+        text = sheet_from(problem, changed).figures[0].sums_up
+        assert words in text
+        assert ("than usual" in text) == bool(words)
 
 
 def test_the_ways_join_and_facings_never_jump() -> None:
