@@ -72,7 +72,7 @@ def test_every_demand_agrees_with_the_checker(problem: Problem) -> None:
 
 
 @SLOWLY
-@given(tiny_problems())
+@given(st.one_of(tiny_problems(), busy_problems()))
 def test_every_term_agrees_with_the_checker(problem: Problem) -> None:
     for network, stated, way, judge in _cases(problem):
         points = points_of(problem, routine_of(problem, network, way))

@@ -18,6 +18,7 @@ from composer.rules import (
     learned,
     length,
     line_of_dance,
+    motif,
     opening_closing,
     phrasing,
     points_of,
@@ -27,7 +28,7 @@ from composer.rules import (
 from composer.rules.look import listed, moment_text, said
 from composer.units import TICKS_PER_BEAT
 from tests.builders import a_figure, a_problem, a_routine, a_timeline
-from tests.rules.judge import Judge
+from tests.rules.judge import Judge, paths
 
 
 @given(
@@ -205,3 +206,17 @@ def test_half_metres_along_the_line_of_dance_count_on_every_side() -> None:
         placed = Placed("test/walk", 0, 48, faces, 4000, 4000, corners)
         (points,) = line_of_dance.points(problem, Routine("x", ("test",), 96, (placed,)))
         assert points.by_figure == (half_metres,), (faces, corners)
+
+
+@pytest.mark.parametrize(
+    ("danced", "given"), [(["a", "b", "a", "b"], (0, 0, 8, 8)), (["a", "b", "b", "b"], (0, 0, 0, 8))]
+)
+def test_memory_counts_what_comes_again_on_the_same_count(danced: list[str], given: tuple[int, ...]) -> None:
+    music = a_timeline(4, sections=[(2, "A", None), (2, "A", None)])
+    problem = a_problem([a_figure("a", 4), a_figure("b", 4)], {"weights": {"memory": 2}}, timeline=music)
+    routine = a_routine(problem, danced)
+    (points,) = motif.points(problem, routine)
+    assert points.by_figure == given
+    network = build(problem)
+    way = next(w for w in paths(network, 99) if [a.figure for a in w] == [p.figure for p in routine.figures])
+    assert Judge(motif.state(problem, network), way).worth("memory") == sum(given)
