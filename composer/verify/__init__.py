@@ -53,6 +53,8 @@ SAME_SUBJECT = {
     "continuity:alignment": "alignment",
     "length:fills": "clock",
     "line_of_dance:lane": "lane",
+    "room:finish": "finish",
+    "room:ground": "ground",
 }
 """What a rule's finding is about, in the replay's words."""
 

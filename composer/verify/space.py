@@ -1,18 +1,19 @@
 """Walking the routine across the real room with shapely: both bodies, every moment and every stretch between.
 
-World frame as in :mod:`composer.floor.model`. Rotation is done here from scratch, in floating point, with two
-millimetres of tolerance for the whole-millimetre places of the record.
+World frame as in :mod:`composer.floor.model`. Rotation, lanes and strides are worked out here from scratch, in floating
+point, with two millimetres of tolerance for the whole-millimetre places of the record. Ground taken beyond a figure's
+natural travel is spread evenly over the figure.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from composer.catalogue.model import Figure
 from composer.floor.model import BODY_RADIUS_MM, Room
+from composer.kinematics.motion import Pose
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules.base import Breach
@@ -26,16 +27,11 @@ Point = tuple[float, float]
 
 
 def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
-    """Bodies that leave the floor, places that do not follow from the figure before, a wrong first place."""
+    """Bodies off the floor or in something, places that do not follow, lanes left, strides beyond what is allowed."""
     room = problem.room
     if room is None:
         return
-    from shapely.geometry import LineString, box
-    from shapely.geometry import Point as PointOf
-
-    floor = box(room.margin_mm, room.margin_mm, room.width_mm - room.margin_mm, room.depth_mm - room.margin_mm)
-    floor = floor.buffer(TOLERANCE_MM, join_style="mitre")
-    lanes = _lanes(room) if room.style == "travelling" else None
+    floor, lanes = _floor(room), _lanes(room)
     expected: Point | None = None
     if room.start_x_mm is not None and room.start_y_mm is not None:
         expected = (room.start_x_mm, room.start_y_mm)
@@ -44,26 +40,45 @@ def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
         if figure is None:
             expected = None
             continue
+        name = figure.chart.name
         if placed.x_mm is None or placed.y_mm is None:
-            yield _breach(placed.start_tick, f"{figure.chart.name} has no place on the floor")
+            yield _breach("room", placed.start_tick, f"{name} has no place on the floor")
             expected = None
             continue
-        if expected is not None and math.dist(expected, (placed.x_mm, placed.y_mm)) > TOLERANCE_MM:
-            apart = math.dist(expected, (placed.x_mm, placed.y_mm)) / 1000
-            yield _breach(placed.start_tick, f"{figure.chart.name} begins {apart:.2f} m from where the couple stands")
-        if lanes is not None and not lanes[placed.corners % 4].covers(PointOf(placed.x_mm, placed.y_mm)):
-            message = f"{figure.chart.name} begins outside the lane of its side"
-            yield replace(_breach(placed.start_tick, message), key="replay:lane")
-        for tick, role, stretch in _stretches(placed, figure):
-            body = LineString(stretch).buffer(BODY_RADIUS_MM)
-            if not floor.covers(body):
-                over = max(_beyond(floor.bounds, point) for point in stretch) / 1000
-                yield _breach(
-                    placed.start_tick + tick, f"{figure.chart.name}: the {role} is {over:.2f} m off the floor"
-                )
-                break
-        end = figure.motion.moments[-1].leader
-        expected = _world(placed, end.forward_mm, end.right_mm)
+        here = (placed.x_mm, placed.y_mm)
+        if expected is not None and math.dist(expected, here) > TOLERANCE_MM:
+            apart = math.dist(expected, here) / 1000
+            yield _breach("room", placed.start_tick, f"{name} begins {apart:.2f} m from where the couple stands")
+        if room.style == "travelling" and not _covers(lanes[placed.corners % 4], here):
+            yield _breach("lane", placed.start_tick, f"{name} begins outside the lane of its side")
+        yield from _bodies(room, floor, placed, figure)
+        yield from _strides(room, placed, figure)
+        expected = _world(placed, figure, figure.length_ticks, figure.motion.moments[-1].leader)
+    if routine.figures and expected is not None and room.finish is not None:
+        off = max(abs(expected[0] - room.finish.x_mm), abs(expected[1] - room.finish.y_mm))
+        if off > room.finish.within_mm + TOLERANCE_MM:
+            message = f"the couple ends {off / 1000:.2f} m from where it is to finish"
+            yield _breach("finish", routine.figures[-1].end_tick - 1, message)
+
+
+def _breach(subject: str, tick: int, message: str) -> Breach:
+    return Breach(f"replay:{subject}", message, count=tick // TICKS_PER_BEAT + 1, law=True)
+
+
+def _floor(room: Room) -> BaseGeometry:
+    """Where bodies may be: the outline less its margin and less everything that stands there."""
+    from shapely.geometry import Point as PointOf
+    from shapely.geometry import Polygon
+
+    rectangle = ((0, 0), (room.width_mm, 0), (room.width_mm, room.depth_mm), (0, room.depth_mm))
+    floor: BaseGeometry = Polygon(room.outline or rectangle).buffer(TOLERANCE_MM - room.margin_mm, join_style="mitre")
+    for item in room.obstacles:
+        if len(item.corners) == 1:
+            taken = PointOf(item.corners[0]).buffer(max(0.0, item.radius_mm - TOLERANCE_MM))
+        else:
+            taken = Polygon(item.corners).buffer(-TOLERANCE_MM)
+        floor = floor.difference(taken)
+    return floor
 
 
 def _lanes(room: Room) -> list[BaseGeometry]:
@@ -82,16 +97,54 @@ def _lanes(room: Room) -> list[BaseGeometry]:
     ]
 
 
-def _breach(tick: int, message: str) -> Breach:
-    return Breach("replay:room", message, count=tick // TICKS_PER_BEAT + 1, law=True)
+def _covers(area: BaseGeometry, place: Point) -> bool:
+    from shapely.geometry import Point as PointOf
+
+    return bool(area.covers(PointOf(place)))
 
 
-def _world(placed: Placed, forward: float, right: float) -> Point:
-    """A point of the leader's starting frame on the floor plan."""
+def _bodies(room: Room, floor: BaseGeometry, placed: Placed, figure: Figure) -> Iterator[Breach]:
+    """The first moment of a figure at which a body is where it must not be."""
+    from shapely.geometry import LineString
+
+    for tick, role, stretch in _stretches(placed, figure):
+        body = LineString(stretch).buffer(BODY_RADIUS_MM)
+        if floor.covers(body):
+            continue
+        over = max(_beyond(room, point) for point in stretch) / 1000
+        where = f"{over:.2f} m off the floor" if over > 0 else "off the floor or too close to what stands there"
+        yield _breach("room", placed.start_tick + tick, f"{figure.chart.name}: the {role} is {where}")
+        return
+
+
+def _strides(room: Room, placed: Placed, figure: Figure) -> Iterator[Breach]:
+    """Ground taken or given up must lie within the strides of the brief and of the figure, along the side danced."""
+    motion = figure.motion
+    end = motion.moments[-1].leader
+    natural = _turned(placed, end.forward_mm, end.right_mm)
+    least = max(room.stride[0] / 100, motion.shortest_scale) if room.stride != (100, 100) else 1.0
+    most = min(room.stride[1] / 100, motion.longest_scale) if room.stride != (100, 100) else 1.0
+    for axis, more in enumerate((placed.more_x_mm, placed.more_y_mm)):
+        free = room.style != "travelling" or placed.corners % 2 == axis
+        ends = sorted(((min(least, 1.0) - 1) * natural[axis], (max(most, 1.0) - 1) * natural[axis])) if free else [0, 0]
+        if not ends[0] - TOLERANCE_MM <= more <= ends[1] + TOLERANCE_MM:
+            message = f"{figure.chart.name} takes {more / 1000:+.2f} m beyond its natural ground, which is too much"
+            yield _breach("ground", placed.start_tick, message)
+            return
+
+
+def _turned(placed: Placed, forward: float, right: float) -> Point:
+    """A stretch of the leader's starting frame as it lies on the floor plan."""
     angle = -math.radians(45 * placed.faces)
-    x, y = placed.x_mm or 0, placed.y_mm or 0
     ahead, aside = (math.cos(angle), math.sin(angle)), (math.sin(angle), -math.cos(angle))
-    return x + forward * ahead[0] + right * aside[0], y + forward * ahead[1] + right * aside[1]
+    return forward * ahead[0] + right * aside[0], forward * ahead[1] + right * aside[1]
+
+
+def _world(placed: Placed, figure: Figure, tick: int, pose: Pose) -> Point:
+    """Where a body is at a tick of the figure, with its share of the ground taken beyond the natural travel."""
+    x, y = _turned(placed, pose.forward_mm, pose.right_mm)
+    share = tick / figure.length_ticks
+    return (placed.x_mm or 0) + x + share * placed.more_x_mm, (placed.y_mm or 0) + y + share * placed.more_y_mm
 
 
 def _stretches(placed: Placed, figure: Figure) -> Iterator[tuple[int, str, list[Point]]]:
@@ -99,15 +152,13 @@ def _stretches(placed: Placed, figure: Figure) -> Iterator[tuple[int, str, list[
     before = figure.motion.moments[0]
     for now in figure.motion.moments:
         for role, a, b in (("leader", before.leader, now.leader), ("follower", before.follower, now.follower)):
-            yield (
-                min(now.tick, figure.length_ticks - 1),
-                role,
-                [_world(placed, a.forward_mm, a.right_mm), _world(placed, b.forward_mm, b.right_mm)],
-            )
+            stretch = [_world(placed, figure, before.tick, a), _world(placed, figure, now.tick, b)]
+            yield min(now.tick, figure.length_ticks - 1), role, stretch
         before = now
 
 
-def _beyond(bounds: tuple[float, float, float, float], point: Point) -> float:
-    """How far (mm) a body round ``point`` reaches past the bounds."""
+def _beyond(room: Room, point: Point) -> float:
+    """How far (mm) a body round ``point`` reaches past the rectangle round the floor."""
     x, y = point
-    return BODY_RADIUS_MM + max(bounds[0] - x, bounds[1] - y, x - bounds[2], y - bounds[3])
+    low, east, north = room.margin_mm, room.width_mm - room.margin_mm, room.depth_mm - room.margin_mm
+    return BODY_RADIUS_MM + max(low - x, low - y, x - east, y - north)

@@ -131,11 +131,11 @@ def test_corners_are_found_for_the_lanes_alone_and_wishes_to_face_go_round_with_
     problem = a_problem([walk, bend], room=room, timeline=a_timeline(4))
     found = read(problem, figures=["walk", "bend", "walk"], faces="LOD").figures
     assert [p.corners for p in found] == [0, 0, 1]
-    wishes = {"closing": {"faces": "LOD"}}
-    problem = a_problem([walk, bend], wishes, room, timeline=a_timeline(4))
-    found = read(problem, figures=["walk", "bend", "corner", "walk"]).figures
-    assert [p.faces for p in found] == [0, 0, 6]
-    assert (found[-1].faces + 2 * found[-1].corners) % 8 == 0
+    turn, still = a_figure("turn", beats=4, turn=-2), a_figure("still", beats=4)
+    wide = {"style": "travelling", "width": 9, "depth": 9}
+    problem = a_problem([turn, still], {"closing": {"faces": "LOD"}}, wide, timeline=a_timeline(2))
+    found = read(problem, figures=["turn", "corner", "still"]).figures
+    assert [(p.faces, p.alignment) for p in found] == [(0, 0), (6, 0)]  # line of dance of the second side
 
 
 def test_a_given_place_and_the_briefs_place_come_first() -> None:

@@ -67,6 +67,7 @@ def test_compose_shows_a_table_and_writes_the_folder(
     assert "Two boxes" in said.out
     assert said.out.count("Box step") == 2
     assert "1–6" in said.out
+    assert said.out.count("closed hold") == 1  # said once, as it does not change
     assert "proven best" in said.out
     assert set(tree(tmp_path / "out")) - {".routine-composer.json"} == set(EXPECTED)
     assert max(len(line) for line in said.out.splitlines() if not line.startswith("Written")) <= 80
@@ -235,7 +236,9 @@ def test_an_unusual_tempo_is_worth_a_note(
     assert ("Note: Waltz is usually" in cli("compose", brief, "--out", "o").out) is noted
 
 
-@pytest.mark.parametrize("text", ["a\x1b[31mb", "a\nb", "a\u202eb", "a\u2028b", "a\x85b", "a\ud800b", "ä → ·"])
+@pytest.mark.parametrize(
+    "text", ["a\x1b[31mb", "a\nb", "a\u202eb", "a\u2028b", "a\u2029b", "a\x85b", "a\ud800b", "ä → ·"]
+)
 def test_no_text_steers_the_terminal(text: str) -> None:
     from composer.cli.speak import clean
 

@@ -234,6 +234,69 @@ def test_a_figure_begins_in_the_lane_of_its_side(corners: int, at: tuple[int, in
     assert judged(3) == ({"replay:lane"}, {"line_of_dance:lane"})
 
 
+PILLAR = {"style": "spot", "width": 6, "depth": 4, "obstacles": [{"name": "pillar", "x": 3, "y": 1, "radius": 0.2}]}
+TABLE = {"style": "spot", "width": 6, "depth": 4, "obstacles": [{"name": "table", "box": [[2.5, 0.5], [3.5, 1.2]]}]}
+BENT = {"style": "spot", "outline": [[0, 0], [6, 0], [6, 2], [3, 2], [3, 5], [0, 5]]}
+
+
+@pytest.mark.parametrize(
+    ("room", "at", "fits"),
+    [
+        # the walk goes 1.5 m east; the follower is 38 cm ahead and 5 cm to the south: 1000 + 200 + 300 + 50 = 1550 mm
+        (PILLAR, (2200, 1550), True), (PILLAR, (2200, 1545), False), (PILLAR, (500, 1000), True),
+        (PILLAR, (630, 1000), False), (PILLAR, (2200, 700), False),
+        (TABLE, (2200, 1550), True), (TABLE, (2200, 1545), False),
+        (BENT, (3000, 1000), True), (BENT, (2000, 2500), False), (BENT, (500, 3000), True),
+        (BENT, (826, 3000), False),
+    ],
+)  # fmt: skip
+def test_nobody_walks_into_what_stands_there_or_round_an_inner_corner(
+    room: dict[str, object], at: tuple[int, int], fits: bool
+) -> None:
+    problem = a_problem([a_figure("walk", beats=4, travel=(1500, 0))], room=room, timeline=a_timeline(1))
+    routine = a_routine(problem, ["walk"], at=at)
+    assert (list(space.walls(problem, routine)) == []) is fits
+    assert (verify(problem, routine) == []) is fits
+    assert {key.split(":")[0] for key in keys(verify(problem, routine))} <= {"room"}  # told once, by the rules
+
+
+@pytest.mark.parametrize(
+    ("style", "faces", "more", "fits"),
+    [
+        ("spot", 0, (150, 0), True), ("spot", 0, (155, 0), False), ("spot", 0, (-300, 0), True),
+        ("spot", 0, (-305, 0), False), ("spot", 0, (0, 5), False), ("spot", 2, (0, -150), True),
+        ("spot", 2, (0, 150), True), ("spot", 2, (0, 305), False), ("spot", 1, (105, -105), True),
+        ("travelling", 0, (150, 0), True), ("travelling", 2, (0, -150), False),
+    ],
+)  # fmt: skip
+def test_ground_beyond_the_natural_travel_keeps_to_the_strides_of_the_brief(
+    style: str, faces: int, more: tuple[int, int], fits: bool
+) -> None:
+    # 1.5 m of natural travel, strides from 0.8 to 1.1: up to 150 mm more or 300 mm less
+    figure = a_figure("walk", beats=4, travel=(1500, 0))
+    figure = replace(figure, motion=replace(figure.motion, shortest_scale=0.5, longest_scale=1.5))
+    room = {"style": style, "width": 12, "depth": 12, "lane": 6, "stride": {"least": 0.8, "most": 1.1}}
+    room = room if style == "travelling" else {key: value for key, value in room.items() if key != "lane"}
+    problem = a_problem([figure], room=room, timeline=a_timeline(1))
+    routine = moved(a_routine(problem, ["walk"], faces=faces, at=(4000, 4000)), 0, more_x_mm=more[0], more_y_mm=more[1])
+    assert keys(list(space.walls(problem, routine))) == (set() if fits else {"replay:ground"})
+    assert (verify(problem, routine) == []) is fits
+
+
+def test_ground_that_was_taken_counts_for_the_next_place_and_the_finish() -> None:
+    figure = a_figure("walk", beats=4, travel=(1500, 0))
+    figure = replace(figure, motion=replace(figure.motion, shortest_scale=0.5, longest_scale=1.5))
+    room = {"style": "spot", "width": 9, "depth": 4, "stride": {"least": 0.8, "most": 1.1},
+            "finish": {"x": 4, "y": 2, "within": "5 cm"}}  # fmt: skip
+    problem = a_problem([figure], room=room, timeline=a_timeline(2))
+    routine = moved(a_routine(problem, ["walk", "walk"], at=(1000, 2000)), 0, more_x_mm=100)
+    assert keys(list(space.walls(problem, routine))) == {"replay:room"}
+    follows = moved(routine, 1, x_mm=2600)
+    assert keys(list(space.walls(problem, follows))) == {"replay:finish"}  # 4100 is not within 50 of 4000
+    assert keys(verify(problem, follows)) == {"room:finish"}
+    assert verify(problem, moved(follows, 1, x_mm=2600, more_x_mm=-60)) == []
+
+
 def test_a_placed_figure_knows_its_alignment() -> None:
     assert Placed("a/b", 0, 12, faces=7, corners=1).alignment == 1
     assert Placed("a/b", 0, 12, faces=1).alignment == 1
