@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from composer.errors import BadInput, Diagnostic, Where
 from composer.listening.audio import Sound, load
 from composer.listening.bars import Barred, find_bars, first_beat_odds
-from composer.listening.beats import Track, find_beats
+from composer.listening.beats import Track, find_beats, pulse
 from composer.listening.corrections import FACTORS, SHIFTS, Corrections, contradictions
 from composer.listening.dances import page_of, search_range
 from composer.listening.doubt import Margins, confidences, questions
@@ -32,8 +32,10 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 LATE_S: Final = 0.012
-LEAST_FIT: Final = 0.55
-"""Below this fit there is no beat to be found; noise stays under 0.53 (measured), music lies above 0.6."""
+LEAST_REPEAT: Final = 0.13
+"""Least likeness of the onsets to themselves some time later: noise reaches 0.08, every piece of the listening set
+0.23 or more (see composer.listening.beats.pulse)."""
+LEAST_ONSETS_PER_S: Final = 0.4
 NEAR_BEATS: Final = 0.2
 """How far, in beats, an anchor may lie from a beat and still mean that beat."""
 
@@ -97,8 +99,9 @@ def timeline_of(heard: Heard, sound: Sound, asked: Asked, path: Path) -> Timelin
     """The timeline of features; see :func:`listen`."""
     given = asked.corrections
     _refuse(given, asked, sound.length_s, None)
+    repeat, onsets = pulse(heard)
     track = find_beats(heard, asked.tempo_range)
-    if len(track.beats) < 12 or track.fit < LEAST_FIT:
+    if len(track.beats) < 12 or repeat < LEAST_REPEAT or onsets < LEAST_ONSETS_PER_S:
         raise BadInput(
             Diagnostic("TML065", "no steady beat can be heard in it.", Where(str(path)),
                        "Is it music with a beat? If so, give a beat file instead (seconds, beat in the bar).")
