@@ -227,7 +227,7 @@ def open_paper(sheet: Sheet, size: PaperSize, kind: str) -> Paper:
     for family, styles in _FAMILIES.items():
         for style, file in styles.items():
             pdf.add_font(family, style, font_folder() / f"{file}.ttf")
-    if needs_shaping(names):
+    if needs_shaping(names) and importlib.util.find_spec("uharfbuzz") is not None:
         pdf.set_text_shaping(True)
     pdf.add_page()
     return Paper(pdf)
