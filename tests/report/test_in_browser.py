@@ -105,7 +105,7 @@ def test_drawn_dancers_and_counts_follow_the_routine(browser: Browser, folder: P
     browser.size(1440)
     browser.open(folder / "practice.html")
     frame = browser.run("return practice.frame")
-    browser.run("practice.setRate(130); document.getElementById('play').click();")
+    browser.run("practice.setRate(60); document.getElementById('play').click();")
     samples = []
     for _ in range(50):
         samples.append(browser.run("return practice.shown()"))
