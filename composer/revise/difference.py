@@ -1,0 +1,93 @@
+"""Before and after: two routines side by side, as data that terminal, page and JSON only lay out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from composer.problem import Problem
+from composer.revise.kept import Counts, Piece, changed_counts, stretches
+from composer.routine import Routine
+from composer.units import TICKS_PER_BEAT
+
+
+@dataclass(frozen=True)
+class Line:
+    """What is danced from a count on, before and after; "" where nothing begins there."""
+
+    count: int
+    before: str
+    after: str
+    same: bool
+
+
+@dataclass(frozen=True)
+class Difference:
+    """How two routines differ. ``changed`` of ``counts`` counts are danced differently, in ``stretches``.
+
+    ``moved``: counts are those of the new music. ``gone`` counts of the old routine have no place in it.
+    """
+
+    counts: int
+    changed: int
+    gone: int
+    moved: bool
+    stretches: tuple[Counts, ...]
+    lines: tuple[Line, ...]
+    figures_in: tuple[str, ...]
+    figures_out: tuple[str, ...]
+    score_before: int
+    score_after: int
+
+    def as_data(self) -> dict[str, Any]:
+        """Plain data for JSON."""
+        return asdict(self)
+
+
+def difference(problem: Problem, old: Routine, new: Routine, pieces: Iterable[Piece] = ()) -> Difference:
+    """Compare two routines of one couple; ``pieces`` say where old stretches fall when the music changed."""
+    moves = tuple(pieces)
+    changed = set(changed_counts(old, new, moves))
+    before: dict[int, str] = {}
+    placed_before: set[tuple[str, int]] = set()
+    gone = 0
+    for placed in old.figures:
+        begins = _moved(placed.start_tick, moves)
+        if begins is None:
+            gone += (placed.end_tick - placed.start_tick) // TICKS_PER_BEAT
+            continue
+        before[begins] = _name(problem, placed.figure)
+        placed_before.add((placed.figure, begins))
+    after = {placed.start_tick: placed for placed in new.figures}
+    lines = []
+    for tick in sorted(before.keys() | after.keys()):
+        now = after.get(tick)
+        same = now is not None and (now.figure, tick) in placed_before
+        lines.append(
+            Line(tick // TICKS_PER_BEAT + 1, before.get(tick, ""), _name(problem, now.figure) if now else "", same)
+        )
+    was, now_danced = {p.figure for p in old.figures}, {p.figure for p in new.figures}
+    return Difference(
+        counts=new.length_ticks // TICKS_PER_BEAT,
+        changed=len(changed),
+        gone=gone,
+        moved=bool(moves),
+        stretches=stretches(changed),
+        lines=tuple(lines),
+        figures_in=tuple(_name(problem, f) for f in sorted(now_danced - was)),
+        figures_out=tuple(_name(problem, f) for f in sorted(was - now_danced)),
+        score_before=old.score,
+        score_after=new.score,
+    )
+
+
+def _name(problem: Problem, figure: str) -> str:
+    known = problem.catalogue.figures.get(figure)
+    return known.chart.name if known is not None else figure
+
+
+def _moved(tick: int, pieces: tuple[Piece, ...]) -> int | None:
+    if not pieces:
+        return tick
+    return next((tick - p.old + p.new for p in pieces if p.old <= tick < p.old + p.length), None)
