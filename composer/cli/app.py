@@ -14,7 +14,7 @@ from typing import Annotated, Any, Final, cast
 
 import typer
 
-from composer.cli import speak
+from composer.cli import revisecommands, speak
 
 USAGE_ERROR: Final = cast(
     "type[Exception]", next(base for base in typer.BadParameter.__mro__ if base.__name__ == "ClickException")
@@ -91,14 +91,23 @@ def verify(
 
 @app.command()
 def listen(
-    music: Annotated[Path, typer.Argument(metavar="MUSIC", help="Score (MusicXML, ABC, MIDI), beat file or timeline.")],
+    music: Annotated[
+        Path, typer.Argument(metavar="MUSIC", help="Score (MusicXML, ABC, MIDI), beat file, recording or timeline.")
+    ],
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write the timeline here (JSON).")] = None,
+    dance: Annotated[str | None, typer.Option("--dance", metavar="DANCE", help="Listen for this dance.")] = None,
     tune: Annotated[int | None, typer.Option("--tune", metavar="N", min=1, help="Which tune of a collection.")] = None,
     tempo: Annotated[
-        float | None, typer.Option("--tempo", metavar="BPM", min=20, max=400, help="Beats a minute, for a score.")
+        float | None, typer.Option("--tempo", metavar="BPM", min=20, max=400, help="Beats a minute.")
     ] = None,
     phrase_bars: Annotated[
         int | None, typer.Option("--phrase-bars", metavar="N", min=1, max=64, help="Bars of a phrase.")
+    ] = None,
+    clicks: Annotated[
+        Path | None, typer.Option("--clicks", metavar="FILE", help="Write a recording with clicks on its beats (wav).")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", metavar="FILE", help="Draw what was heard in a recording (SVG).")
     ] = None,
     as_json: Json = False,
 ) -> None:
@@ -106,9 +115,10 @@ def listen(
 
     Shows beats, bars, phrases, sections and hits as the composer sees them.
     """
-    from composer.cli.listening import listen_command
+    from composer.cli.listening import Asked, listen_command
 
-    raise typer.Exit(listen_command(music, out=out, tune=tune, tempo=tempo, phrase_bars=phrase_bars, as_json=as_json))
+    asked = Asked(tune, tempo, phrase_bars, dance, out, clicks, picture)
+    raise typer.Exit(listen_command(music, asked, as_json=as_json))
 
 
 @app.command()
@@ -119,6 +129,9 @@ def schema(
     from composer.cli.schemas import schema_command
 
     raise typer.Exit(schema_command(name))
+
+
+revisecommands.register(app)
 
 
 @figures.command("list")

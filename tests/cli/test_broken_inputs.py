@@ -129,7 +129,7 @@ CASES = [
     Case("a score of fifty megabytes", ("TML001",), {}, LISTEN, sparse("music.abc")),
     Case("no music file", ("TML032",), {}, LISTEN),
     Case("a folder to listen to", ("TML032",), {}, LISTEN, a_folder("music.abc")),
-    Case("a timeline of a newer format", ("TML060",), {"t.json": '{"format": "timeline/2"}'}, ("listen", "t.json")),
+    Case("a timeline of a newer format", ("TML055",), {"t.json": '{"format": "timeline/2"}'}, ("listen", "t.json")),
     Case("a timeline written into a folder", ("OUT001",), {"b.txt": "0 1\n1 2\n2 3\n3 1\n4 2\n5 3\n"},
          ("listen", "b.txt", "--out", "out"), a_folder("out")),
     # output folders

@@ -412,6 +412,43 @@ def test_listen_shows_and_writes_a_timeline(cli: Teller, tmp_path: Path) -> None
     assert [phrase["beats"] for phrase in again.document["phrases"]] == [12, 12]
 
 
+def test_listen_to_a_recording_for_a_dance_with_clicks_and_a_picture(cli: Teller, tmp_path: Path) -> None:
+    soundfile = pytest.importorskip("soundfile")
+    numpy = pytest.importorskip("numpy")
+    rate, beats, bpm = 22050, 48, 88
+    sound = numpy.zeros(int(rate * (beats * 60 / bpm + 1)))
+    for beat in range(beats):
+        at, tone = int((0.3 + beat * 60 / bpm) * rate), numpy.arange(rate // 12)
+        wave = numpy.sin(2 * numpy.pi * (220 if beat % 3 else 440) * tone / rate) * numpy.exp(-tone / 440)
+        sound[at : at + len(tone)] += (0.4 if beat % 3 else 0.9) * wave
+    soundfile.write(tmp_path / "ticks.wav", sound, rate)
+    command = ("listen", "ticks.wav", "--dance", "waltz", "--clicks", "c.wav", "--picture", "p.svg", "--out", "t.json")
+    said = cli(*command, "--json")
+    assert said.code == 0, said.out
+    assert said.document["origin"] == "audio"
+    assert said.document["beats_per_bar"] == 3
+    assert {"c.wav", "p.svg", "t.json"} <= set(tree(tmp_path))
+    assert "Goes with:" in cli("listen", "t.json").out
+    assert cli("listen", "ticks.wav", "--tune", "2").codes == ["CMD004"]
+    assert cli("listen", "ticks.wav", "--dance", "walz").codes == ["TML072"]
+    assert cli("listen", "t.json", "--clicks", "d.wav").codes == ["CMD004"]
+
+
+def test_doubts_of_the_listener_are_told_unless_the_brief_trusts_it(brief: Path) -> None:
+    from dataclasses import replace
+
+    from composer.brief import load_problem
+    from composer.brief.notes import notes_on
+
+    problem = load_problem(brief)
+    unsure = replace(problem, timeline=replace(problem.timeline, doubts=("Where does bar 1 begin?",)))
+    assert notes_on(problem) == []
+    assert any("Where does bar 1 begin?" in note for note in notes_on(unsure))
+    music = problem.brief.music
+    trusting = music.model_copy(update={"corrections": music.corrections.model_copy(update={"trust": True})})
+    assert notes_on(replace(unsure, brief=problem.brief.model_copy(update={"music": trusting}))) == []
+
+
 # --- the front door --------------------------------------------------------------------------------------
 
 
