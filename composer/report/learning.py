@@ -194,7 +194,7 @@ def _dated(planned: tuple[Session, ...], how: Sessions) -> tuple[tuple[Session, 
     if how.until is None:
         weeks = -(-need // how.per_week)
         return planned, f"{need} sessions of {how.minutes} minutes, about {weeks} weeks at {how.per_week} a week."
-    first = how.first or how.until - timedelta(days=round(7 * need / how.per_week))
+    first = how.first or how.until - timedelta(days=-(-7 * need // how.per_week))
     days = (how.until - first).days
     room = max(1, days * how.per_week // 7)
     sessions = list(planned)

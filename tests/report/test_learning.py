@@ -117,6 +117,14 @@ def test_sessions_are_dated_until_the_day() -> None:
     assert "from 2027-01-04 to 2027-02-08" in plan.note
 
 
+@pytest.mark.parametrize("per_week", [1, 2, 3, 5, 14])
+def test_without_a_first_day_the_plan_begins_just_in_time(per_week: int) -> None:
+    plan = sheet_learning(Sessions(minutes=15, per_week=per_week, until=date(2027, 2, 8)))
+    assert "only time for" not in plan.note
+    assert len(plan.sessions) == len(sheet_learning(Sessions(minutes=15)).sessions)
+    assert all(s.day is not None and s.day < date(2027, 2, 8) for s in plan.sessions)
+
+
 def test_too_little_time_is_said() -> None:
     soon = Sessions(minutes=15, per_week=1, first=date(2027, 1, 4), until=date(2027, 1, 12))
     assert "only time for 1" in sheet_learning(soon).note
