@@ -1,0 +1,171 @@
+"""Asks whether any routine keeps some wishes: a path, a finished proof that there is none, or "undecided".
+
+Points play no part, so the engines are used for what each does best, cheapest first: paths alone where no row is left;
+the linear relaxation, whose multipliers either *prove* in whole numbers that the rows cannot all hold (Farkas: a sum of
+rows that no path can keep) or point at a narrow band of arcs in which CP-SAT finds a path at once; CP-SAT on all arcs
+for the rest. Problems that differ only in facing are merged first; "impossible" carries over from there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from composer.network.model import Network
+from composer.solve.collapse import collapse
+from composer.solve.cpsat import Answer, Built, Limits
+from composer.solve.linear import OPEN, Flags, Ints, Linear
+from composer.solve.longest import Levels, priced, whole_multipliers
+from composer.solve.relax import relaxed
+
+FEW: Final = 700
+"""So few arcs are given to CP-SAT at once."""
+BAND: Final = 500
+SLACK_POINTS: Final = 1000
+"""What a unit of a broken row costs against the few points that make the relaxation choose a corner."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """``possible`` True with a path (arc ids, values of the unknowns), False when proved, None when undecided."""
+
+    possible: bool | None
+    arcs: tuple[int, ...] = ()
+    values: Mapping[str, int] | None = None
+    work: float = 0.0
+
+
+NO: Final = Said(False)
+
+
+def ask(network: Network, linear: Linear, limits: Limits) -> Said:
+    """Whether a path keeps every row of ``linear``."""
+    if not linear.feasible_path or not _rows_can_hold(linear):
+        return NO
+    if not len(linear.least):
+        return Said(True, _any_path(linear), {})
+    if int(linear.usable.sum()) <= FEW:
+        return _by_cpsat(linear, limits)
+    merged = collapse(network, linear)
+    if merged is not None:
+        small = _large(merged.small, replace(limits, work=limits.work / 2))
+        if small.possible is False:
+            return small
+        if small.possible:
+            lifted = _by_cpsat(linear.narrowed(merged.members(small.arcs)), limits)
+            if lifted.possible:
+                return replace(lifted, work=small.work + lifted.work)
+        return _plus(_large(linear, replace(limits, work=max(0.01, limits.work - small.work))), small.work)
+    return _large(linear, limits)
+
+
+def _large(linear: Linear, limits: Limits) -> Said:
+    """The relaxation first; CP-SAT on what it points at; CP-SAT on everything."""
+    if not linear.feasible_path or not _rows_can_hold(linear):
+        return NO
+    if not len(linear.least):
+        return Said(True, _any_path(linear), {})
+    if int(linear.usable.sum()) <= FEW:
+        return _by_cpsat(linear, limits)
+    used = 0.0
+    advice = _advice(linear)
+    if advice is not None:
+        if advice.impossible:
+            return NO
+        for size in (BAND, 6 * BAND):
+            keep = advice.band(size)
+            if keep is None or size > int(linear.usable.sum()) // 2:
+                break
+            said = _by_cpsat(linear.narrowed(keep), replace(limits, work=limits.work / 4))
+            used += said.work
+            if said.possible:
+                return replace(said, work=used)
+    return _plus(_by_cpsat(linear, replace(limits, work=max(0.01, limits.work - used))), used)
+
+
+def _plus(said: Said, work: float) -> Said:
+    return replace(said, work=said.work + work)
+
+
+def _rows_can_hold(linear: Linear) -> bool:
+    """False when a row without any weight left asks for the impossible."""
+    empty = (np.diff(linear.on_arcs.indptr) == 0) & (np.diff(linear.on_unknowns.indptr) == 0)
+    return not bool((empty & ((linear.least > 0) | (linear.most < 0))).any())
+
+
+def _any_path(linear: Linear) -> tuple[int, ...]:
+    """The first path in the order of the arcs; every usable arc lies on one."""
+    onward: dict[int, int] = {}
+    for arc in np.flatnonzero(linear.usable)[::-1].tolist():
+        onward[int(linear.tail[arc])] = arc
+    node, path = 0, []
+    while node != linear.sink:
+        path.append(onward[node])
+        node = int(linear.head[onward[node]])
+    return tuple(path)
+
+
+@dataclass(frozen=True)
+class _Advice:
+    """What the relaxation says; ``impossible`` is proved in whole numbers, ``through`` only orders the arcs."""
+
+    impossible: bool
+    through: Ints | None
+    usable: Flags
+
+    def band(self, size: int) -> Flags | None:
+        if self.through is None:
+            return None
+        levels = np.sort(self.through[self.usable])[::-1]
+        cut = int(levels[min(size, len(levels)) - 1])
+        keep: Flags = self.through >= cut
+        return keep
+
+
+def _advice(linear: Linear) -> _Advice | None:
+    soft = _softened(linear)
+    found = relaxed(soft)
+    if found is None:
+        return None
+    multipliers = whole_multipliers(soft, found.multipliers)
+    bare = priced(linear, Levels(linear), multipliers)
+    if bare is not None and bare.bound_scaled < 0:
+        return _Advice(True, None, linear.usable)
+    scored = priced(soft, Levels(soft), multipliers)
+    return _Advice(False, None if scored is None else scored.through_scaled, linear.usable)
+
+
+def _softened(linear: Linear) -> Linear:
+    """Every row may be broken at a price; a few points per arc, always the same, make the best corner unique."""
+    from scipy.sparse import coo_matrix, hstack
+
+    rows = len(linear.least)
+    low, high = np.flatnonzero(linear.least != -OPEN), np.flatnonzero(linear.most != OPEN)
+    at = np.concatenate([low, high])
+    sign = np.concatenate([np.ones(len(low), dtype=np.int64), -np.ones(len(high), dtype=np.int64)])
+    slack = coo_matrix((sign, (at, np.arange(len(at)))), shape=(rows, len(at)))
+    size = np.maximum(1, abs(linear.on_arcs).max(axis=1).toarray().ravel()) if rows else np.ones(0, dtype=np.int64)
+    points = np.random.default_rng(0).integers(0, 20, len(linear.points))
+    return replace(
+        linear,
+        points=points.astype(np.int64),
+        on_unknowns=hstack([linear.on_unknowns, slack]).tocsr(),
+        names=(*linear.names, *(f"short:{i}" for i in range(len(at)))),
+        low=np.concatenate([linear.low, np.zeros(len(at), dtype=np.int64)]),
+        high=np.concatenate([linear.high, np.full(len(at), 1 << 20, dtype=np.int64)]),
+        unknown_points=np.concatenate(
+            [linear.unknown_points, -np.maximum(1, SLACK_POINTS // size[at]).astype(np.int64)]
+        ),
+    )
+
+
+def _by_cpsat(linear: Linear, limits: Limits) -> Said:
+    if not linear.feasible_path:
+        return NO
+    answer: Answer = Built(linear, objective=False).solve(limits)
+    if answer.verdict in ("best", "good"):
+        return Said(True, answer.arcs, answer.values, answer.deterministic_time)
+    return Said(False if answer.verdict == "none" else None, work=answer.deterministic_time)
