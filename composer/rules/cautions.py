@@ -3,7 +3,7 @@
 Asks: a figure with a kind of movement the couple avoids is never danced; dips, lifts, drops, arms behind the back or
 at the neck, fast spins and leaning weight need ``couple.accept``. A figure carries its own cautions and those of every
 hold it begins in, passes through or ends in. ``avoid`` outweighs ``accept``.
-Source: tests/facts/safety.md as read on pages of dance schools; the list that needs consent is common
+Source: tests/facts/floor_and_safety.csv (dips agreed beforehand); the rest of the list that needs consent is common
 practice, no source.
 """
 
