@@ -5,8 +5,8 @@ the south side eastwards at first, and after each corner along the next side. A 
 only be turned where two lanes meet, with ``room.corner`` no further than that from the end of the side; with
 ``room.corner_figures`` only after a figure made for it. ``room.laps`` says how often round the room. Source: line of
 dance counter-clockwise with the wall on the right, a corner renames an alignment by two eighths:
-tests/facts/floor_and_safety.csv; lanes are common practice, no source. Score ``floor``: the weight ``floor`` for every half
-metre a figure makes along the line of dance, taken off for every half metre against it.
+tests/facts/floor_and_safety.csv; lanes are common practice, no source. Score ``floor``: the weight ``floor`` for
+every half metre a figure makes along the line of dance, taken off for every half metre against it.
 
 Linear form: a lane differs from the whole floor in one limit. The place of the leader at a tick (``room:x@<tick>``,
 see :mod:`composer.rules.room`) keeps to the whole floor, and the figures that begin there on a side move that side's
