@@ -6,7 +6,7 @@ Lengths are metres unless a unit is written (``16 ft``, ``30 cm``). Places are m
 
 from __future__ import annotations
 
-from pydantic import Field, model_validator
+from pydantic import ConfigDict, Field, model_validator
 
 from composer.charts import Length, Strict, Style
 from composer.floor.model import Side
@@ -65,6 +65,10 @@ class Stride(Strict):
 
 class RoomGiven(Strict):
     """The floor. ``audience`` is the side they sit on; compass names, south is the bottom of the plan."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"oneOf": [{"required": ["width", "depth"]}, {"required": ["outline"]}]}
+    )  # an outline says how wide and deep the floor is
 
     style: Style = "spot"
     width: Length | None = None

@@ -82,7 +82,10 @@ BASE: dict[str, Any] = {"format": "brief/1", "title": "t", "dance": "waltz", "mu
         ({"wishes": {"must": [3]}}, False),
         ({"whishes": {}}, False),
         ({"couple": {"leader": {"level": 6}}}, False),
+        ({"room": {"outline": [[0, 0], [5, 0], ["5 m", "4 m"]]}}, True),
         ({"room": {"width": 5}}, False),
+        ({"room": {"style": "spot"}}, False),
+        ({"room": {"width": 5, "depth": 5, "outline": [[0, 0], [5, 0], [5, 4]]}}, False),
         ({"wishes": {"protect": "everything"}}, False),
     ],
 )
