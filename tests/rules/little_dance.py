@@ -24,6 +24,8 @@ def figures() -> list[Figure]:
         a_figure("six", 6),
         a_figure("eight", 8, level=2, energy=4, peak=5),
         a_figure("bar-start", 4, starts_on=(1,)),
+        a_figure("walk-in", 4, "apart", "closed", good_for=("opening",)),
+        a_figure("let-go", 4, "two-hands", "apart"),
         a_figure("half-weight", 4, feet="LR", feet_after="RL"),
         a_figure("open-out", 4, "closed", "two-hands"),
         a_figure("open-basic", 4, "two-hands"),

@@ -78,7 +78,7 @@ def test_names_keys_and_places_of_a_full_brief() -> None:
     problem = setting(example)
     stated = state_all(problem, build(problem))
     defaults = [d for d in stated.demands if d.where is None and not d.law]
-    assert {d.key.split(":")[0] for d in defaults} <= {"learned", "cautions", "phrasing"}
+    assert {d.key.split(":")[0] for d in defaults} <= {"learned", "cautions", "phrasing", "order"}
     assert all("(" in d.sentence for d in defaults), "a default says that it is one"
     assert all(d.where.line is not None for d in stated.demands if d.where is not None)
     for demand in stated.demands:
