@@ -16,7 +16,7 @@ import numpy as np
 
 from composer.network.model import Network
 from composer.solve.collapse import collapse
-from composer.solve.cpsat import Answer, Built, Limits
+from composer.solve.cpsat import Built, Limits
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 from composer.solve.longest import Levels, priced, whole_multipliers
 from composer.solve.relax import relaxed
@@ -163,9 +163,25 @@ def _softened(linear: Linear) -> Linear:
 
 
 def _by_cpsat(linear: Linear, limits: Limits) -> Said:
+    """A path by CP-SAT, without the costly parts of its preparation: the networks here are small or narrow."""
+    from ortools.sat.python import cp_model
+
     if not linear.feasible_path:
         return NO
-    answer: Answer = Built(linear, objective=False).solve(limits)
-    if answer.verdict in ("best", "good"):
-        return Said(True, answer.arcs, answer.values, answer.deterministic_time)
-    return Said(False if answer.verdict == "none" else None, work=answer.deterministic_time)
+    built = Built(linear, objective=False)
+    solver = cp_model.CpSolver()
+    parameters = solver.parameters
+    parameters.num_workers = 1
+    parameters.random_seed = limits.seed
+    parameters.linearization_level = limits.linearization
+    parameters.cp_model_probing_level = 0
+    parameters.symmetry_level = 0
+    parameters.max_deterministic_time = limits.work
+    parameters.max_time_in_seconds = limits.wall_s
+    status = solver.solve(built.model)
+    work = float(solver.response_proto.deterministic_time)
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        arcs = tuple(i for i in built.ids if solver.boolean_value(built.arc[i]))
+        values = {name: solver.value(v) for name, v in zip(linear.names, built.unknown, strict=True)}
+        return Said(True, arcs, values, work)
+    return Said(False if status == cp_model.INFEASIBLE else None, work=work)

@@ -1,4 +1,4 @@
-"""Facts about paths through a network once some arcs are taken away: who begins it, where figures change, what it needs.
+"""Facts about paths through a network once some arcs are taken away: who begins it, where figures change.
 
 Everything here is exact and needs no solver: a path exists or it does not.
 """

@@ -46,6 +46,7 @@ class Search:
         self.oracle = oracle
         self.problem = oracle.problem
         self._known: dict[tuple[object, ...], Tried] = {}
+        self._pool: list[Routine] = []
 
     def tried(self, *rungs: Rung) -> Tried:
         """Make these changes together, solve, check."""
@@ -60,6 +61,9 @@ class Search:
         if not budget.left:
             return Tried(rung, None, decided=False)
         problem = rung.applied(self.problem)
+        for routine in reversed(self._pool):  # what helped elsewhere may do here; the checker decides
+            if routine.length_ticks == problem.length_ticks and not verify(problem, routine):
+                return Tried(rung, routine)
         families = rung.families()
         network, stock = self.oracle.network, self.oracle.stock
         if families is None:
@@ -73,7 +77,10 @@ class Search:
         if not said.possible:
             return Tried(rung, None, decided=said.possible is False)
         routine = replace(bare_routine(problem, network, said), status="by hand")
-        return Tried(rung, routine if not verify(problem, routine) else None)
+        if verify(problem, routine):
+            return Tried(rung, None, decided=False)
+        self._pool.append(routine)
+        return Tried(rung, routine)
 
     def lowest(self, ladder: Ladder, *others: Rung) -> Tried | None:
         """The lowest rung of a ladder that helps, together with other changes; None when none does."""
