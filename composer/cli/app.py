@@ -14,7 +14,7 @@ from typing import Annotated, Any, Final, cast
 
 import typer
 
-from composer.cli import revisecommands, speak
+from composer.cli import practisecommands, revisecommands, speak
 
 USAGE_ERROR: Final = cast(
     "type[Exception]", next(base for base in typer.BadParameter.__mro__ if base.__name__ == "ClickException")
@@ -132,6 +132,7 @@ def schema(
 
 
 revisecommands.register(app)
+practisecommands.register(app)
 
 
 @figures.command("list")
