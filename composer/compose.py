@@ -20,7 +20,7 @@ from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach
 
-Stage = Literal["reading", "composing", "checking", "writing"]
+Stage = Literal["reading", "composing", "explaining", "checking", "writing"]
 EXPECTED: Final = (
     "routine.json", "sheet.html", "plan.svg", "timeline.svg", "sheet.pdf", "cue-card.pdf", "practice.html",
     "calls.vtt", "routine.musicxml",
@@ -133,6 +133,11 @@ def run(
 
     watch.stage("composing")
     outcome = solve(problem, seed=seed, time_limit_s=time_limit_s, progress=watch.heard)
+    if isinstance(outcome, NoRoutine):
+        from composer.explain import explain
+
+        watch.stage("explaining")
+        outcome = explain(problem, time_limit_s=time_limit_s, seed=seed)
     watch.stage("checking")
     composed = Composed(problem, outcome)
     routine = composed.routine

@@ -16,7 +16,6 @@ from composer.network.model import Network
 from composer.outcome import Found, NoRoutine, Outcome, Undecided
 from composer.problem import Problem
 from composer.rules.base import Stated
-from composer.solve.clash import clash_of
 from composer.solve.cpsat import Limits
 from composer.solve.decide import Effort, decide
 from composer.solve.linear import linear_from
@@ -65,8 +64,7 @@ def solve_stated(
         progress(None, None)
     answer = decide(linear_from(network, stated), limits, progress, effort, network)
     if answer.verdict == "none":
-        clash = clash_of(problem, network, stated, limits)
-        return NoRoutine(() if clash is None else (clash,))
+        return NoRoutine(())  # why is composer.explain's business
     if answer.verdict == "unknown":
         return Undecided(time.monotonic() - began, None, answer.bound)
     routine = replace(routine_from(problem, network, stated, answer, judges), seed=limits.seed)
