@@ -127,13 +127,19 @@ class _Reader:
         for role, level in (("leader", options.leader_level), ("follower", options.follower_level)):
             found += [] if level is None else [Ask("level", f"{role} {level}")]
         if options.room is not None and self.tried(room_from, options.room) is not None:
-            found.append(Ask("room", " ".join(options.room.lower().split())))
+            found.append(Ask("room", self.styled(" ".join(options.room.lower().split()))))
         if options.music is not None:
             file = self.tried(music_path, options.music, self.problem.document.file)
             found += [] if file is None else [Ask("music", file)]
         if options.bars is not None and (span := self.tried(counts_from, options.bars, "--bars")):
             found.append(Ask("bars", f"{span[0]}-{span[1]}"))
         return [*found, *([Ask("swap-roles")] if options.swap_roles else [])]
+
+    def styled(self, room: str) -> str:
+        """The room with the style of the dance, where neither the option nor the brief names one."""
+        if "style" in room_from(room) or self.problem.brief.room is not None:
+            return room
+        return f"{self.problem.catalogue.dances[self.problem.brief.dances[0]].style} {room}"
 
     def required(self, text: str) -> Ask | None:
         name, _, at = text.partition("@")

@@ -16,6 +16,7 @@ from composer.network import build
 from composer.network.model import Network
 from composer.outcome import Found, NoRoutine, Undecided
 from composer.problem import Problem
+from composer.revise.deadend import dead_end
 from composer.revise.kept import TERM, Keeping, kept_row, kept_term, kept_worth
 from composer.routine import Routine
 from composer.rules.base import Breach, Demand, Points, Stated
@@ -74,6 +75,8 @@ def least_change(
     more = extra(network) if extra is not None else Extra()
     stated = state_all(problem, network)
     stated = replace(stated, demands=(*stated.demands, *more.demands))
+    if (clash := dead_end(network, stated.demands)) is not None:
+        return NoRoutine((clash,))
     limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
 
     def breaches(asked: Problem, routine: Routine) -> list[Breach]:

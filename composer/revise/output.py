@@ -52,6 +52,8 @@ def write_revision(revised: Revised, look: Look | None = None) -> Written:
     BadInput
         When something cannot be written; what was there before is still there.
     """
+    if revised.how == "unchanged" and revised.practised == revised.opened.practised:
+        return Written(None, ())
     opened, version = keep_history(revised.opened, revised, note_of(revised))
     if version is None:
         return Written(None, ())

@@ -223,7 +223,7 @@ def keep_history(opened: Opened, revised: Revised | None, note: str) -> tuple[Op
                         opened.practised, opened.brief_data, opened.brief_file, record_of(opened.routine))  # fmt: skip
         current = save_version(opened.home, first)
         opened = replace(opened, current=current, versions=(*opened.versions, current))
-    if revised is None or (revised.how == "unchanged" and revised.practised == opened.practised):
+    if revised is None:
         return opened, None
     version = Version(0, current.number, note, revised.asks, revised.practised, opened.brief_data,
                       opened.brief_file, record_of(revised.routine))  # fmt: skip
