@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-HARMONICS: Final = (1.0, 0.8, 0.4, 0.4)
+HARMONICS: Final = (1.0, 0.6, 0.3, 0.6)
 PHASES: Final = 48
 STEP_S: Final = 1.0
 WIDE_S: Final = 10.0
@@ -28,6 +28,7 @@ GRID: Final = 1.012
 """Ratio between neighbouring candidate periods."""
 CHANGE_COST: Final = 60.0
 SLIP_COST: Final = 400.0
+AROUND_COST: Final = 20.0
 SWING_QUIET: Final = 0.5
 SNAP_S: Final = 0.045
 FREE_RANGE: Final = (55.0, 215.0)
@@ -129,7 +130,7 @@ def _path(
     centres = _centres(len(activation))
     scores = _scores(activation, periods, centres, window_s) + prior[None, :, None] / 10
     if around is not None:
-        scores -= 2.0 * (np.log(periods[None, :] / around[:, None]) ** 2)[:, :, None] * 10
+        scores -= AROUND_COST * (np.log(periods[None, :] / around[:, None]) ** 2)[:, :, None]
     count = len(periods)
     reach = 2
     moves = range(-reach, reach + 1)

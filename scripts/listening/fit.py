@@ -119,11 +119,13 @@ def readings(lessons: list[Lesson], model: dict[str, Any]) -> dict[str, list[tup
 
 
 def calibrated(pairs: list[tuple[float, bool]]) -> list[float]:
-    """(slope, middle) of the probability of being right; one right and one wrong are added against overconfidence."""
+    """(slope, middle) of the probability of being right; one wrong reading with the usual margin is added.
+
+    Without it a kind that was always right would claim certainty that so few tracks cannot show.
+    """
     x = np.array([m for m, _ in pairs])
+    x, y = np.append(x, np.median(x)), np.array([float(r) for _, r in pairs] + [0.0])
     spread = float(x.std()) or 1.0
-    x = np.concatenate([x, [x.max(), x.min()]])
-    y = np.array([float(r) for _, r in pairs] + [0.0, 0.0])
     w, b = logistic(((x - x.mean()) / spread)[:, None], y, np.ones(len(x)), 1e-3)
     slope = max(1e-3, float(w[0])) / spread
     return [round(slope, 4), round(float(x.mean()) - b / slope, 4)]

@@ -1,0 +1,152 @@
+"""Scores listening on the ``score`` half of the listening set and says whether the goals are met.
+
+    python scripts/listening/score.py FOLDER [--every N] [--harsh] [--free] [--json FILE]
+
+Judge of beats: mir_eval (F within 70 ms, first five seconds left out as usual). Phrases: F of phrase starts within
+half a second; the very beginning and the closing chord are not counted, for they are no choice. ``--harsh`` scores
+the same music again as 32 kbit/s MP3 and with noise and room sound. ``--free`` scores without a tempo range.
+Recordings: the games' tempo maps lag or lead the sound by a constant; its median is taken away first.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import subprocess
+import tempfile
+from collections import defaultdict
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import mir_eval
+import numpy as np
+import soundfile
+
+from composer.listening.audio import RATE, Sound, load
+from composer.listening.corrections import Corrections
+from composer.listening.doubt import ASK_BELOW
+from composer.listening.features import hear
+from composer.listening.listen import Asked, timeline_of
+
+GOALS = {
+    "beat made": 0.99, "beat loose": 0.99, "beat midi": 0.95, "beat band": 0.95, "bars made": 0.99, "bars loose": 0.99,
+    "bars midi": 0.90, "bars band": 0.85, "phrases made": 0.90, "phrases loose": 0.90, "anchored made": 0.97,
+    "anchored loose": 0.97, "claimed bars": 0.98,
+}  # fmt: skip
+
+
+def as_mp3(samples: np.ndarray) -> np.ndarray:
+    """What is left after 32 kbit/s MP3 (ffmpeg)."""
+    with tempfile.TemporaryDirectory() as folder:
+        wav, mp3 = Path(folder) / "a.wav", Path(folder) / "a.mp3"
+        soundfile.write(wav, samples, RATE)
+        subprocess.run(["ffmpeg", "-v", "error", "-i", str(wav), "-b:a", "32k", str(mp3)], check=True)
+        return load(mp3).samples
+
+
+def in_a_room(samples: np.ndarray) -> np.ndarray:
+    """With a reverberation of 0.5 s and noise 20 dB below the music."""
+    chance = np.random.default_rng(7)
+    time = np.arange(int(0.5 * RATE)) / RATE
+    echo = chance.normal(size=len(time)) * np.exp(-time * 13.8) * 0.05
+    echo[0] = 1.0
+    size = 1 << int(np.ceil(np.log2(len(samples) + len(echo))))
+    wet = np.fft.irfft(np.fft.rfft(samples, size) * np.fft.rfft(echo, size), size)[: len(samples)]
+    noise = chance.normal(size=len(samples)) * wet.std() * 0.1
+    return np.asarray(wet + noise, np.float32)
+
+
+def one(job: tuple[Path, str, bool]) -> dict[str, Any]:
+    path, treatment, free = job
+    truth = json.loads(path.read_text())
+    sound = load(path.parent / truth["file"])
+    samples = {"plain": lambda s: s, "mp3": as_mp3, "room": in_a_room}[treatment](sound.samples)
+    heard = hear(samples)
+    sound = Sound(samples, len(samples) / RATE)
+    asked = Asked(None if free else tuple(truth["range"]), None if free else truth["metre"])
+    timeline = timeline_of(heard, sound, asked, path)
+    beats = [(b.at_s, b.in_bar) for b in (*timeline.before, *timeline.beats)]
+    found = np.array([t for t, _ in beats])
+    reference, place = np.array(truth["beats"]), np.array(truth["in_bar"])
+    sounding = reference >= truth.get("first_sound", 0) - 0.01
+    reference, place = reference[sounding], place[sounding]
+    if truth["kind"] == "band":
+        off = found[np.abs(found[:, None] - reference[None]).argmin(axis=0)] - reference
+        reference = reference + np.median(off[np.abs(off) < 0.1])
+    inside = (found > reference[0] - 0.2) & (found < reference[-1] + 0.3)
+    firsts = np.array([t for (t, p), keep in zip(beats, inside, strict=True) if p == 1 and keep])
+    result = {
+        "name": path.stem, "kind": truth["kind"], "treatment": treatment,
+        "beat": f_measure(reference, found[inside]), "bars": f_measure(reference[place == 1], firsts),
+        "metre": timeline.beats_per_bar == truth["metre"], "sure": timeline.confidence,
+    }  # fmt: skip
+    if "phrases" in truth:
+        result["phrases"] = phrase_score(timeline, truth)
+        anchor = reference[place == 1][truth["phrases"][0]]
+        bar_times = np.array([timeline.beats[0].at_s, *[b.at_s for b in timeline.beats[1:] if b.in_bar == 1]])
+        bar = int(np.abs(bar_times - anchor).argmin()) + 1
+        again = timeline_of(
+            heard, sound, Asked(asked.tempo_range, asked.beats_per_bar, Corrections(phrase_starts=(bar,))), path
+        )
+        result["anchored"] = phrase_score(again, truth)
+    return result
+
+
+def f_measure(reference: np.ndarray, found: np.ndarray) -> float:
+    trimmed = [mir_eval.beat.trim_beats(np.sort(t)) for t in (reference, found)]
+    return float(mir_eval.beat.f_measure(*trimmed)) if len(trimmed[0]) and len(trimmed[1]) else 0.0
+
+
+def phrase_score(timeline: Any, truth: dict[str, Any]) -> float:
+    firsts = np.array(truth["beats"])[np.array(truth["in_bar"]) == 1]
+    true = np.array([firsts[p] for p in truth["phrases"]])
+    end = sum(bars for _, bars, _ in truth["sections"]) + truth["first"]
+    close = firsts[min(end, len(firsts) - 1)] - 0.6
+    starts = np.array([timeline.beats[p.start].at_s for p in timeline.phrases])
+    keep = (starts < close) & ((starts > firsts[0] + 0.6) | (truth["first"] == 0))
+    starts = starts[keep]
+    both = len(mir_eval.util.match_events(true, starts, 0.5)) if len(starts) else 0
+    return 2 * both / max(1, len(true) + len(starts))
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--every", type=int, default=1, help="score every Nth track only")
+    parser.add_argument("--harsh", action="store_true")
+    parser.add_argument("--free", action="store_true")
+    parser.add_argument("--json", type=Path)
+    options = parser.parse_args()
+    paths = [p for p in sorted(options.folder.glob("*.json")) if json.loads(p.read_text())["split"] == "score"]
+    treatments = ["plain", "mp3", "room"] if options.harsh else ["plain"]
+    jobs = [(p, t, options.free) for t in treatments for p in paths[:: options.every]]
+    with ProcessPoolExecutor() as pool:
+        results = list(pool.map(one, jobs))
+    if options.json:
+        options.json.write_text(json.dumps(results, indent=1))
+    report(results)
+
+
+def report(results: list[dict[str, Any]]) -> None:
+    means: dict[str, list[float]] = defaultdict(list)
+    for r in results:
+        for what in ("beat", "bars", "phrases", "anchored"):
+            if what in r:
+                extra = "" if r["treatment"] == "plain" else f" {r['treatment']}"
+                means[f"{what} {r['kind']}{extra}"].append(r[what])
+        for what, goal in (("bars", 0.9), ("phrases", 0.85)):
+            if r["sure"].get(what, 0) >= ASK_BELOW and what in r:
+                means[f"claimed {what}"].append(float(r[what] >= goal))
+    for key, values in sorted(means.items()):
+        goal = GOALS.get(key)
+        verdict = "" if goal is None else f"  goal {goal:.2f} {'met' if np.mean(values) >= goal else 'MISSED'}"
+        print(f"{key:24s} {np.mean(values):.3f}  least {min(values):.2f}  n={len(values)}{verdict}")
+    print("metre right:", sum(r["metre"] for r in results), "of", len(results))
+    for r in results:
+        if r["beat"] < 0.9 or r["bars"] < 0.85:
+            print(f"  {r['name']} ({r['treatment']}): beats {r['beat']:.2f}, bars {r['bars']:.2f}, sure {r['sure']}")
+
+
+if __name__ == "__main__":
+    main()
