@@ -122,6 +122,35 @@ def listen(
 
 
 @app.command()
+def why(
+    path: Annotated[str, typer.Argument(metavar="BRIEF|ROUTINE", help="A brief (or scenario), or a routine file.")],
+    figure: Annotated[
+        str | None, typer.Option("--figure", metavar="NAME", help="Why is this figure not in the routine?")
+    ] = None,
+    at: Annotated[int | None, typer.Option("--at", metavar="COUNT", min=1, help="... not on this count?")] = None,
+    count: Annotated[
+        int | None, typer.Option("--count", metavar="N", min=1, help="Of a routine: why this figure on this count?")
+    ] = None,
+    brief: Annotated[
+        str | None, typer.Option("--brief", metavar="BRIEF", help="The brief a routine was made for.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE.html", help="Also write a page.")] = None,
+    time_limit: Annotated[
+        float, typer.Option("--time-limit", metavar="S", min=0.1, max=86_400, help="Seconds to look.")
+    ] = 20.0,
+    as_json: Json = False,
+) -> None:
+    """Say why: why no routine exists and what would help, why a figure is not in it, why one stands where it does."""
+    from composer.cli.whying import why_command
+
+    raise typer.Exit(
+        why_command(
+            path, figure=figure, at=at, count=count, brief=brief, out=out, time_limit_s=time_limit, as_json=as_json
+        )
+    )
+
+
+@app.command()
 def schema(
     name: Annotated[str, typer.Argument(metavar="NAME", help="brief, figure, routine or timeline.")],
 ) -> None:

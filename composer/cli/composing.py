@@ -126,8 +126,13 @@ def default_folder(brief: str) -> Path:
 class Ticker:
     """Progress on standard error: one line that changes in place for a person, few plain lines for a log."""
 
-    WORDS = {"reading": "reading the brief", "composing": "composing", "explaining": "looking for what clashes", "checking": "checking",
-             "writing": "writing"}  # fmt: skip
+    WORDS = {
+        "reading": "reading the brief",
+        "composing": "composing",
+        "explaining": "looking for what clashes",
+        "checking": "checking",
+        "writing": "writing",
+    }
 
     def __init__(self) -> None:
         self.stage = "reading"

@@ -20,9 +20,9 @@ from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules import breaches_of, state_all
 from composer.rules.base import Row, Stated, Unknown
-from composer.solve.cpsat import Limits
+from composer.solve.cpsat import Answer, Limits
 from composer.solve.linear import Linear
-from composer.solve.read import START, Mismatch, placed_along
+from composer.solve.read import START, Mismatch, _ground, placed_along
 
 WORK_PER_CELL = 4e-7
 """Work of a question apart from what CP-SAT counts itself: the relaxation's, by arcs and rows."""
@@ -139,9 +139,11 @@ class Oracle:
 def bare_routine(problem: Problem, network: Network, said: Said) -> Routine:
     """Figures and places of an answer; the score is nobody's business here."""
     arcs = sorted((network.arcs[i] for i in said.arcs if network.arcs[i].figure), key=lambda arc: arc.start)
-    values = said.values or {}
-    start = (values[START[0]], values[START[1]]) if START[0] in values and START[1] in values else None
-    figures: tuple[Placed, ...] = placed_along(problem, network, arcs, start)
+    answer = Answer("good", tuple(said.arcs), said.values or {})
+    known = START[0] in answer.values and START[1] in answer.values
+    start = (answer.values[START[0]], answer.values[START[1]]) if known else None
+    more = _ground(arcs, answer) if known else ()
+    figures: tuple[Placed, ...] = placed_along(problem, network, arcs, start, more)
     return Routine(problem.brief.title, problem.brief.dances, problem.length_ticks, figures, status="good")
 
 

@@ -240,7 +240,6 @@ def _nearest(counts: list[int], wanted: int) -> list[int]:
 
 def _ends(scene: Scene) -> Iterator[str]:
     """For each wish that only rules figures out: what the others would need just there."""
-    problem = scene.oracle.problem
     for key in scene.keys:
         if len(scene.oracle.stock.parts[key].rows.least):
             continue

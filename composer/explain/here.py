@@ -1,0 +1,149 @@
+"""Why a figure stands where it stands in a routine: what it gives, what asks for it, and what each alternative costs.
+
+An alternative fills the same counts with other figures and leaves the rest as it is, so that it can be judged by the
+rules' checkers alone: what it breaks, or what it costs. No search takes part, the answer is exact for such exchanges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+from composer.floor.placing import moved
+from composer.network.build import available
+from composer.problem import Problem
+from composer.routine import Placed, Routine
+from composer.rules import points_of
+from composer.rules.base import Breach
+from composer.units import TICKS_PER_BEAT
+from composer.verify import verify
+
+MOST_JUDGED: Final = 100
+MOST_PARTS: Final = 3
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """Other figures on the same counts. ``lost`` points when it can be danced, else ``breach`` says what it breaks."""
+
+    figures: tuple[str, ...]
+    lost: int = 0
+    breach: Breach | None = None
+
+
+@dataclass(frozen=True)
+class Here:
+    """The figure at a count: what it gives by term, and the alternatives, those that can be danced first."""
+
+    placed: Placed
+    position: int
+    gives: tuple[tuple[str, int], ...]
+    asked_for: tuple[Breach, ...]
+    possible: tuple[Alternative, ...]
+    impossible: tuple[Alternative, ...]
+    not_judged: int
+    sound: bool
+    """Whether the routine keeps everything as it is; otherwise alternatives are measured against a broken one."""
+
+
+def why_here(problem: Problem, routine: Routine, count: int) -> Here:
+    """Why the figure danced on a count stands there.
+
+    Raises
+    ------
+    ValueError
+        If no figure of the routine is danced on that count.
+    """
+    tick = (count - 1) * TICKS_PER_BEAT
+    position = next((i for i, p in enumerate(routine.figures) if p.start_tick <= tick < p.end_tick), None)
+    if position is None:
+        raise ValueError(f"no figure is danced on count {count}")
+    placed = routine.figures[position]
+    score = sum(points.total for points in points_of(problem, routine))
+    gives = tuple(
+        (points.term, points.by_figure[position])
+        for points in points_of(problem, routine)
+        if position < len(points.by_figure) and points.by_figure[position]
+    )
+    before = verify(problem, routine)
+    held = {breach.key for breach in before}
+    possible: list[Alternative] = []
+    impossible: list[Alternative] = []
+    judged, more = 0, 0
+    for names in fillings(problem, routine, position):
+        if judged >= MOST_JUDGED:
+            more += 1
+            continue
+        judged += 1
+        other = exchanged(problem, routine, position, names)
+        broken = [breach for breach in verify(problem, other) if breach.key not in held]
+        if broken:
+            impossible.append(Alternative(names, breach=min(broken, key=lambda b: (not b.law, b.count or 0))))
+        else:
+            possible.append(Alternative(names, score - sum(p.total for p in points_of(problem, other))))
+    possible.sort(key=lambda one: (one.lost, one.figures))
+    return Here(
+        placed,
+        position,
+        gives,
+        _asked_for(problem, routine, placed),
+        tuple(possible),
+        tuple(impossible),
+        more,
+        not before,
+    )
+
+
+def _asked_for(problem: Problem, routine: Routine, placed: Placed) -> tuple[Breach, ...]:
+    """What the brief says of this very figure: breaches there would be if it went by another name."""
+    from composer.rules import must_never, opening_closing
+
+    index = routine.figures.index(placed)
+    named = replace(placed, figure="\0")
+    without = replace(routine, figures=(*routine.figures[:index], named, *routine.figures[index + 1 :]))
+    found = [*must_never.breaches(problem, without), *opening_closing.breaches(problem, without)]
+    held = {breach.key for family in (must_never, opening_closing) for breach in family.breaches(problem, routine)}
+    return tuple(breach for breach in found if breach.key not in held)
+
+
+def fillings(problem: Problem, routine: Routine, position: int) -> Iterator[tuple[str, ...]]:
+    """One to three other figures that join the figure before and each other, and last as long; single ones first."""
+    placed = routine.figures[position]
+    length = placed.end_tick - placed.start_tick
+    figures = available(problem)
+    before = problem.catalogue.figures.get(routine.figures[position - 1].figure) if position else None
+    start = None if before is None else before.end_of(0)
+    for parts in range(1, MOST_PARTS + 1):
+        yield from (names for names in _runs(problem, list(figures), start, length, parts) if names != (placed.figure,))
+
+
+def _runs(problem: Problem, names: list[str], stand: object, length: int, parts: int) -> Iterator[tuple[str, ...]]:
+    for name in names:
+        figure = problem.catalogue.figures[name]
+        if stand is not None and not problem.catalogue.joins(stand, figure):  # type: ignore[arg-type]
+            continue
+        left = length - figure.length_ticks
+        if parts == 1 and left == 0:
+            yield (name,)
+        elif parts > 1 and left > 0:
+            for rest in _runs(problem, names, figure.end_of(0), left, parts - 1):
+                yield (name, *rest)
+
+
+def exchanged(problem: Problem, routine: Routine, position: int, names: tuple[str, ...]) -> Routine:
+    """The routine with other figures on the same counts; what follows keeps its counts, facings are added up anew."""
+    catalogue = problem.catalogue.figures
+    old = routine.figures[position]
+    fresh = [replace(old, figure=name, more_x_mm=0, more_y_mm=0) for name in names]
+    first = routine.figures[0]
+    faces, tick, x, y = first.faces, first.start_tick, first.x_mm, first.y_mm
+    placed = []
+    for one in (*routine.figures[:position], *fresh, *routine.figures[position + 1 :]):
+        figure = catalogue[one.figure]
+        end = tick + figure.length_ticks
+        placed.append(replace(one, start_tick=tick, end_tick=end, faces=faces, x_mm=x, y_mm=y))
+        if x is not None and y is not None:
+            x, y = moved((x, y), figure.motion, faces, (one.more_x_mm, one.more_y_mm))
+        tick, faces = end, figure.end_of(faces).faces
+    return replace(routine, figures=tuple(placed), score_card=(), score=0, status="by hand")
