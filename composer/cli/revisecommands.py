@@ -24,6 +24,8 @@ def register(app: typer.Typer) -> None:
     app.command()(revise)
     app.command()(history)
     app.command()(restore)
+    app.command()(alternatives)
+    app.command("learn-next")(learn_next)
 
 
 def revise(
@@ -92,3 +94,50 @@ def restore(
     from composer.cli.versions import restore_command
 
     raise typer.Exit(restore_command(routine, number, as_json=as_json))
+
+
+def alternatives(
+    given: Annotated[str, typer.Argument(metavar="BRIEF|ROUTINE", help="A brief or scenario, or a routine of one.")],
+    brief: Brief = None,
+    number: Annotated[int, typer.Option("--number", metavar="N", min=1, max=50, help="How many.")] = 3,
+    different: Annotated[
+        int, typer.Option("--different", metavar="%", min=1, max=100, help="Share of counts any two differ on.")
+    ] = 30,
+    within: Annotated[
+        int, typer.Option("--within", metavar="%", min=0, max=100, help="Share of the best score given up at most.")
+    ] = 5,
+    style: Annotated[
+        str | None, typer.Option("--style", metavar="STYLE", help="calmer, showier, easier or travelling.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Write the sheets of each here.")] = None,
+    time_limit: Limit = 20.0,
+    as_json: Json = False,
+) -> None:
+    """Find routines that really differ.
+
+    Each is nearly as good as the best; how much they differ is measured and shown.
+    """
+    from composer.cli.further import alternatives_command
+
+    raise typer.Exit(
+        alternatives_command(
+            given, brief=brief, number=number, different=different, within=within, style=style, out=out,
+            time_limit_s=time_limit, as_json=as_json,
+        )
+    )  # fmt: skip
+
+
+def learn_next(
+    given: Annotated[str, typer.Argument(metavar="BRIEF|ROUTINE", help="A brief or scenario, or a routine of one.")],
+    brief: Brief = None,
+    number: Annotated[int, typer.Option("--number", metavar="N", min=1, max=20, help="Single figures to tell.")] = 3,
+    time_limit: Limit = 20.0,
+    as_json: Json = False,
+) -> None:
+    """Tell which new figures would improve the routine most.
+
+    One figure, and two together, with the points gained.
+    """
+    from composer.cli.further import learn_command
+
+    raise typer.Exit(learn_command(given, brief=brief, number=number, time_limit_s=time_limit, as_json=as_json))

@@ -18,6 +18,7 @@ from composer.outcome import Found, NoRoutine, Undecided
 from composer.problem import Problem
 from composer.revise.deadend import dead_end
 from composer.revise.kept import TERM, Keeping, kept_row, kept_term, kept_worth
+from composer.revise.whynot import explained
 from composer.routine import Routine
 from composer.rules.base import Breach, Demand, Points, Stated
 
@@ -89,7 +90,7 @@ def least_change(
     aim = replace(stated, terms=(kept_term(kept, network),))
     first = solve_stated(problem, network, aim, Judges(breaches, worth), limits, progress)
     if isinstance(first, NoRoutine):
-        return first
+        return explained(problem, first, more.demands, time_limit_s)
     if isinstance(first, Undecided):
         return Undecided(time.monotonic() - began)
     keeps = first.routine.score

@@ -1,0 +1,199 @@
+"""``alternatives`` and ``learn-next``: other routines for a brief, and what would make the routine better."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from composer.cli import speak
+from composer.errors import BadInput, Diagnostic, Where, did_you_mean
+from composer.outcome import NoRoutine, Undecided
+from composer.problem import Problem
+from composer.revise.alternatives import Alternatives, Wanted, alternatives
+from composer.revise.learnnext import Gain, Learning, learn_next
+from composer.revise.styles import STYLES, style_named
+from composer.routine import Routine, as_data
+from composer.textfiles import read_yaml
+
+
+def problem_and_routine(given: str, brief: str | None) -> tuple[Problem, Routine | None]:
+    """A brief's problem, or a routine's with the routine.
+
+    Raises
+    ------
+    BadInput
+        For files that cannot be used.
+    """
+    from composer.brief import load_problem
+    from composer.brief.load import brief_file
+    from composer.revise import open_routine
+
+    path = Path(given)
+    if path.is_file():
+        data = read_yaml(path).data
+        if isinstance(data, dict) and str(data.get("format", "")).startswith("routine/"):
+            opened = open_routine(path, brief)
+            return opened.problem, opened.routine
+    return load_problem(brief_file(given)), None
+
+
+def alternatives_command(
+    given: str, *, brief: str | None, number: int, different: int, within: int, style: str | None, out: Path | None,
+    time_limit_s: float, as_json: bool,
+) -> int:  # fmt: skip
+    """Find alternatives; the exit code."""
+    from composer.compose import InternalFault, write_routine
+    from composer.outfolder import check_folder
+    from composer.verify import verify
+
+    chosen = None if style is None else style_named(style)
+    if style is not None and chosen is None:
+        remedy = did_you_mean(style, list(STYLES)) or f"Styles: {', '.join(STYLES)}."
+        raise BadInput(Diagnostic("CMD017", f"--style: '{style}' is not a style.", Where(), remedy))
+    if out is not None:
+        check_folder(out)
+    with speak.libraries_silenced():
+        problem, first = problem_and_routine(given, brief)
+        wanted = Wanted(number, Fraction(different, 100), Fraction(within, 100), chosen)
+        found = alternatives(
+            problem, wanted, first=first, time_limit_s=time_limit_s,
+            heard=lambda so_far: speak.line(f"found {so_far}, looking for the next"),
+        )  # fmt: skip
+        files: list[Path] = []
+        for index, item in enumerate(found.found if isinstance(found, Alternatives) else ()):
+            if faults := verify(problem, item.routine):
+                raise InternalFault(faults)
+            if out is not None:
+                files += write_routine(problem, item.routine, out / f"alternative-{index + 1}")
+    if isinstance(found, NoRoutine | Undecided):
+        none = isinstance(found, NoRoutine)
+        if as_json:
+            speak.document({"status": "no-routine" if none else "undecided"})
+        else:
+            print("No routine exists for this brief; compose says why." if none else "Undecided: time ran out.")
+        return speak.NO_ROUTINE if none else speak.UNDECIDED
+    if as_json:
+        speak.document(_alternatives_data(found, files))
+    else:
+        _show_alternatives(problem, found, chosen.sentence if chosen else None)
+        if out is not None:
+            print(speak.clean(f"Written to {out}, a folder for each."))
+    return speak.DONE if found.complete or found.exhausted else speak.UNDECIDED
+
+
+def _alternatives_data(found: Alternatives, files: list[Path]) -> dict[str, Any]:
+    return {
+        "status": "complete" if found.complete else "no-more" if found.exhausted else "undecided",
+        "best_score": found.best,
+        "best_proven": found.best_proven,
+        "least_score": found.least_score,
+        "least_different_counts": found.least_different,
+        "counts": found.counts,
+        "alternatives": [
+            {
+                "score": item.routine.score,
+                "style_points": item.style_points,
+                "counts_different_from_earlier": list(item.distances),
+                "routine": as_data(item.routine),
+            }
+            for item in found.found
+        ],
+        "files": [str(file) for file in files],
+    }
+
+
+def _show_alternatives(problem: Problem, found: Alternatives, style: str | None) -> None:
+    width = speak.console().width
+    proof = "proven best" if found.best_proven else "best known"
+    speak.wrapped(
+        f"{len(found.found)} routines of at least {found.least_score} points ({proof}: {found.best}); "
+        f"any two differ on at least {found.least_different} of {found.counts} counts.",
+        width,
+    )
+    if style is not None:
+        speak.wrapped(f"Chosen for: {style}.", width)
+    names = problem.catalogue.figures
+    for number, item in enumerate(found.found, 1):
+        print()
+        kinds = len({p.figure for p in item.routine.figures})
+        extra = "" if item.style_points is None else f", {item.style_points} in style"
+        apart = ", ".join(f"{d} from {i}" for i, d in enumerate(item.distances, 1))
+        speak.wrapped(
+            f"{number}. {item.routine.score} points{extra}, {kinds} different figures"
+            f"{'; counts that differ: ' + apart if apart else ''}",
+            width,
+        )
+        speak.wrapped(" - ".join(names[p.figure].chart.name for p in item.routine.figures), width, "   ")
+    print()
+    if not found.complete:
+        print(
+            "It is proved that no further routine is so good and differs so much from all of these."
+            if found.exhausted
+            else "Time ran out before a further one was found; this is not a proof that there is none."
+        )
+
+
+def learn_command(given: str, *, brief: str | None, number: int, time_limit_s: float, as_json: bool) -> int:
+    """Tell what to learn next; the exit code."""
+    with speak.libraries_silenced():
+        problem, _ = problem_and_routine(given, brief)
+        found = learn_next(
+            problem, most=number, time_limit_s=time_limit_s, heard=lambda text: speak.line(f"looking for {text}")
+        )
+    if found is None:
+        if as_json:
+            speak.document({"status": "undecided"})
+        else:
+            print("There is no routine to compare with: compose says why, or give a larger --time-limit.")
+        return speak.UNDECIDED
+    if as_json:
+        speak.document(
+            {
+                "status": "found",
+                "score_today": found.today,
+                "score_today_proven": found.today_proven,
+                "singles": [_gain_data(gain) for gain in found.singles],
+                "pair": None if found.pair is None else _gain_data(found.pair),
+                "none_helps": found.none_helps,
+            }
+        )
+        return speak.DONE
+    _show_learning(problem, found)
+    return speak.DONE
+
+
+def _gain_data(gain: Gain) -> dict[str, Any]:
+    return {
+        "figures": list(gain.figures),
+        "gain": gain.gain,
+        "proven": gain.proven,
+        "score": gain.routine.score,
+        "new_positions": list(gain.holds),
+        "routine": as_data(gain.routine),
+    }
+
+
+def _show_learning(problem: Problem, found: Learning) -> None:
+    width = speak.console().width
+    proof = "proven best" if found.today_proven else "best known"
+    print(f"Today: {found.today} points ({proof}).")
+    if not found.singles:
+        print(
+            "It is proved that no single new figure would improve it."
+            if found.none_helps
+            else "No single new figure was found that improves it; this is not a proof."
+        )
+    for gain in found.singles:
+        speak.wrapped(f"+{gain.gain}  {_gain_words(problem, gain)}", width, "  ")
+    if found.pair is not None:
+        speak.wrapped(f"+{found.pair.gain}  {_gain_words(problem, found.pair)}", width, "  ")
+
+
+def _gain_words(problem: Problem, gain: Gain) -> str:
+    names = " and ".join(
+        f"{problem.catalogue.figures[f].chart.name} (level {problem.catalogue.figures[f].chart.level})"
+        for f in gain.figures
+    )
+    opens = f", which opens {' and '.join(gain.holds)}" if gain.holds else ""
+    return f"{names}{opens}{'' if gain.proven else ' (not proved)'}"
