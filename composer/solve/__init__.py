@@ -1,5 +1,5 @@
 """Deciding: the best routine with its proof, the proof that there is none, or an honest "undecided"."""
 
-from composer.solve.solve import solve
+from composer.solve.rounds import solve
 
 __all__ = ["solve"]

@@ -7,13 +7,15 @@ claimed. Linearization level 2 was the fastest of those measured (DEVELOPERS.md)
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from composer.solve.linear import OPEN, Linear
+from composer.solve.linear import OPEN, Flags, Ints, Linear
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -35,6 +37,8 @@ class Answer:
     score: int = 0
     bound: int | None = None
     deterministic_time: float = 0.0
+    missed: int = 0
+    """By how much soft rows are broken in all; 0 without soft rows."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,13 @@ class Limits:
     seed: int = 0
     workers: int = 1
     linearization: int = 2
+    deadline: float = math.inf
+    """On the monotonic clock; ``wall_s`` is cut to what is left."""
+
+    @property
+    def wall_left_s(self) -> float:
+        """Seconds on the wall clock that one run may take from now on."""
+        return max(0.01, min(self.wall_s, self.deadline - time.monotonic()))
 
 
 class Built:
@@ -59,6 +70,7 @@ class Built:
         objective: bool = True,
         floor: int | None = None,
         ceiling: int | None = None,
+        soft: Flags | None = None,
     ):
         """Build the model.
 
@@ -67,6 +79,7 @@ class Built:
         guards : demands that hold only if their literal is true.
         floor : only solutions with at least so many points.
         ceiling : points that are proved not to be exceeded; lets the search stop as soon as it gets there.
+        soft : rows that may be broken; then the objective is to break them by as little as possible in all.
         """
         from ortools.sat.python import cp_model
 
@@ -79,6 +92,8 @@ class Built:
             for name, lo, hi in zip(linear.names, linear.low, linear.high, strict=True)
         ]
         self.guard = {key: self.model.new_bool_var(key) for key in guards}
+        self.soft = soft
+        self.broken: list[Any] = []
         self._flow()
         self._rows()
         score = self._score()
@@ -86,7 +101,9 @@ class Built:
             self.model.add(score >= floor)
         if ceiling is not None:
             self.model.add(score <= ceiling)
-        if objective:
+        if soft is not None:
+            self.model.minimize(sum(self.broken))
+        elif objective:
             self.model.maximize(score)
 
     def _flow(self) -> None:
@@ -103,20 +120,21 @@ class Built:
 
     def _rows(self) -> None:
         linear = self.linear
-        for row in range(len(linear.least)):
+        on_arcs = linear.on_arcs[:, self.ids]
+        for row in _binding(linear, on_arcs).tolist():
             least, most = int(linear.least[row]), int(linear.most[row])
-            start, end = linear.on_arcs.indptr[row : row + 2]
-            variables: list[Any] = []
-            weights: list[int] = []
-            for column, weight in zip(
-                linear.on_arcs.indices[start:end].tolist(), linear.on_arcs.data[start:end].tolist(), strict=True
-            ):
-                if column in self.arc:
-                    variables.append(self.arc[column])
-                    weights.append(weight)
+            start, end = on_arcs.indptr[row : row + 2]
+            variables: list[Any] = [self.arc[self.ids[c]] for c in on_arcs.indices[start:end].tolist()]
+            weights: list[int] = on_arcs.data[start:end].tolist()
             start, end = linear.on_unknowns.indptr[row : row + 2]
             variables += [self.unknown[c] for c in linear.on_unknowns.indices[start:end].tolist()]
             weights += linear.on_unknowns.data[start:end].tolist()
+            if self.soft is not None and self.soft[row]:
+                for side, weight in ((least, 1), (most, -1)):
+                    if abs(side) != OPEN:
+                        slack = self.model.new_int_var(0, 1 << 20, f"broken{row}")
+                        self.broken.append(slack)
+                        variables, weights = [*variables, slack], [*weights, weight]
             self._row(int(linear.owner[row]), variables, weights, least, most)
 
     def _row(self, owner: int, variables: list[Any], weights: list[int], least: int, most: int) -> None:
@@ -163,20 +181,32 @@ class Built:
         parameters.num_workers = limits.workers
         parameters.linearization_level = limits.linearization
         parameters.random_seed = limits.seed
-        parameters.max_deterministic_time = limits.work
-        parameters.max_time_in_seconds = limits.wall_s
+        parameters.max_deterministic_time = max(limits.work, 1e-6)
+        parameters.max_time_in_seconds = limits.wall_left_s
         status = solver.solve(self.model, None if watch is None else _listener(watch))
         work = float(solver.response_proto.deterministic_time)
         if status == cp_model.INFEASIBLE:
             return Answer("none", deterministic_time=work)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            bound = solver.best_objective_bound if self.model.has_objective() else None
-            return Answer("unknown", bound=_whole(bound), deterministic_time=work)
+            # a search cut off early reports a bound of 0 that nobody proved: none is claimed
+            return Answer("unknown", deterministic_time=work)
         arcs = tuple(i for i in self.ids if solver.boolean_value(self.arc[i]))
+        missed = sum(solver.value(slack) for slack in self.broken)
         values = {n: solver.value(v) for n, v in zip(self.linear.names, self.unknown, strict=True)}
         score = self.linear.score_of(arcs, values)
         bound = _whole(solver.best_objective_bound) if self.model.has_objective() else None
-        return Answer("best" if status == cp_model.OPTIMAL else "good", arcs, values, score, bound, work)
+        if self.soft is not None:
+            bound = None
+        return Answer("best" if status == cp_model.OPTIMAL else "good", arcs, values, score, bound, work, missed)
+
+
+def _binding(linear: Linear, on_arcs: Any) -> Ints:
+    """Rows that some choice of arcs could break: the others need not be posted."""
+    low = np.asarray(on_arcs.minimum(0).sum(axis=1)).ravel()
+    high = np.asarray(on_arcs.maximum(0).sum(axis=1)).ravel()
+    arcs_only = np.diff(linear.on_unknowns.indptr) == 0
+    kept: Ints = np.flatnonzero(~(arcs_only & (low >= linear.least) & (high <= linear.most)))
+    return kept
 
 
 def _whole(bound: float | None) -> int | None:

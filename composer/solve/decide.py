@@ -19,7 +19,8 @@ import numpy as np
 from composer.network.model import Network
 from composer.solve.collapse import Collapsed, collapse
 from composer.solve.cpsat import Answer, Built, Limits, Watch
-from composer.solve.linear import Flags, Linear
+from composer.solve.improve import Searched, improved, repaired
+from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
 from composer.solve.relax import relaxed
 
@@ -28,6 +29,10 @@ SMALL: Final = 400
 FIRST_BAND: Final = 300
 GROWTH: Final = 4
 """Each band has at least so many times the arcs of the last one, so that all of them cost little more than the last."""
+
+REPAIR_ARCS: Final = (1, 2000, 6000, 20000)
+POLISH_ARCS: Final = 1200
+"""With more arcs than this still to be looked at, stretches find better routines sooner than the next band."""
 
 
 @dataclass
@@ -98,9 +103,26 @@ def _by_collapse(linear: Linear, collapsed: Collapsed, limits: Limits, watch: Wa
     bands = _Bands(linear, full, replace(limits, work=limits.work - noted.work), watch, noted)
     if first.bound is not None:
         bands.ceiling = min(bands.ceiling, first.bound)
+    bands.same = collapsed.arc_of
     if first.arcs:
         bands.try_within(collapsed.members(first.arcs))
+        if bands.best is None:
+            bands.repair(_first_member(linear, collapsed, first), _left_out(linear, collapsed))
     return replace(bands.answer(), deterministic_time=noted.work)
+
+
+def _first_member(linear: Linear, collapsed: Collapsed, small: Answer) -> Answer:
+    """One full arc for every small arc of a path; they need not join in facing."""
+    chosen = np.flatnonzero(collapsed.members(small.arcs) & linear.usable)
+    _, first = np.unique(collapsed.arc_of[chosen], return_index=True)
+    return replace(small, arcs=tuple(chosen[first].tolist()))
+
+
+def _left_out(linear: Linear, collapsed: Collapsed) -> Flags:
+    """Rows of demands that the small problem does not know."""
+    rows = linear.owner >= 0
+    rows[collapsed.rows] = False
+    return rows
 
 
 class _Bands:
@@ -114,6 +136,8 @@ class _Bands:
         through = proofs.through_scaled[linear.usable] // SCALE
         self.levels = np.sort(through)[::-1]
         """Whole points reachable through each usable arc, best first."""
+        self.same: Ints = np.arange(len(linear.points))
+        self.polished = False
 
     def try_within(self, keep: Flags) -> None:
         """Look for a routine among few arcs; proves nothing about the others."""
@@ -125,9 +149,46 @@ class _Bands:
             if answer.verdict in ("best", "good"):
                 self.best = answer
 
+    def repair(self, start: Answer, soft: Flags) -> None:
+        """A first routine from the best path that forgets some rows; the narrowest band with any first."""
+        if not soft.any():
+            return
+        seen = -1
+        for arcs in REPAIR_ARCS:
+            floor = min(int(self.levels[min(arcs, len(self.levels)) - 1]), start.score, self.ceiling)
+            keep = self.proofs.can_reach(floor)
+            band = self.linear.narrowed(keep)
+            if self.best is not None or int(keep.sum()) == seen or not band.feasible_path:
+                continue
+            seen = int(keep.sum())
+            limits = replace(self.limits, work=min(self.left, self.limits.work / 10))
+            self.take(repaired(band, start, self.same, soft, floor, limits))
+
+    def polish(self) -> None:
+        """A better routine by stretches, once, where much is left to prove."""
+        if self.polished or self.best is None or self.best.score >= self.ceiling:
+            return
+        if int((self.levels > self.best.score).sum()) <= POLISH_ARCS:
+            return
+        self.polished = True
+        band = self.linear.narrowed(self.proofs.can_reach(self.best.score + 1))
+        if band.feasible_path:
+            limits = replace(self.limits, work=self.left / 3)
+            self.take(improved(band, self.best, self.same, self.ceiling, limits, self.heard()))
+
+    def take(self, searched: Searched) -> None:
+        self.left -= searched.work
+        self.noted.work += searched.work
+        found = searched.answer
+        if found is not None and (self.best is None or found.score > self.best.score):
+            self.best = found
+            if self.watch is not None:
+                self.watch(found.score, self.ceiling)
+
     def answer(self) -> Answer:
         size = FIRST_BAND
         while self.left > 0:
+            self.polish()
             floor = None if self.best is None else self.best.score + 1
             if floor is not None and floor > self.ceiling:
                 break

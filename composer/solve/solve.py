@@ -60,6 +60,7 @@ def solve_stated(
 ) -> Outcome:
     """Like :func:`solve`, with the rules given (tests state their own)."""
     began = time.monotonic()
+    limits = replace(limits, deadline=min(limits.deadline, began + limits.wall_s))
     if progress is not None:
         progress(None, None)
     answer = decide(linear_from(network, stated), limits, progress, effort, network)

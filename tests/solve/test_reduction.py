@@ -117,3 +117,22 @@ def test_open_sides_take_no_multiplier() -> None:
     up, down = np.full(len(linear.least), 1.0), np.full(len(linear.least), -1.0)
     assert not whole_multipliers(linear, up)[linear.most == OPEN].any()
     assert not whole_multipliers(linear, down)[linear.least == -OPEN].any()
+
+
+@given(tiny_problems(most_figures=8, most_beats=32), st.sampled_from([1e-6, 1e-4, 1e-3, 3e-3, 1e-2]))
+def test_little_time_never_makes_a_false_proof(problem: Problem, work: float) -> None:
+    network = build(problem)
+    linear = linear_from(network, state_all(problem, network))
+    wanted = whole_model(linear)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(deciding, "SMALL", 0)
+        patch.setattr(deciding, "FIRST_BAND", 2)
+        patch.setattr(deciding, "GROWTH", 2)
+        answer = decide(linear, Limits(work=work, wall_s=60), network=network)
+    if answer.verdict in ("best", "none"):
+        assert (answer.verdict, answer.score) == wanted
+    if answer.verdict == "good":
+        assert wanted[0] == "best"
+        assert answer.score <= wanted[1]
+    if answer.bound is not None and wanted[0] == "best":
+        assert answer.bound >= wanted[1]

@@ -1,0 +1,249 @@
+"""A first routine for a travelling floor: walks round the room figure by figure, many at once, with exact places.
+
+A linear relaxation says little about where a couple gets to, so a routine of whole laps is found late by it. A walk
+knows: it keeps how far the leader is from the first place, and the box of first places from which everything so far
+stays within walls and lanes (both are boxes in a rectangle, so nothing is lost by leaving the first place open). Walks
+at the same node, as many corners on and nearly at the same place are rivals; of the rest those stay that are where a
+couple should be by then. The best walks' figures go to CP-SAT as one small problem, which alone decides; no walk proves
+anything, and what it finds is kept only when the search of the whole problem finds nothing better.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from composer.floor.model import CLOSING_MM, Room
+from composer.floor.shape import blocks
+from composer.network import build
+from composer.network.model import Arc, Network
+from composer.outcome import Found, Outcome, Undecided
+from composer.problem import Problem
+from composer.rules.places import Ways
+from composer.solve.cpsat import Answer, Built, Limits
+from composer.solve.linear import Linear, linear_from
+from composer.solve.read import Judges, routine_from
+from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, Progress, solve_stated
+
+Box = tuple[int, int, int, int]
+WIDTH: Final = 1500
+"""Walks kept at one tick."""
+NEARLY_MM: Final = 400
+TRIED: Final = (1, 12, 60)
+"""So many of the best walks together are given to CP-SAT, one after another."""
+LEEWAY: Final = 0.06
+"""Part of its way a closed walk may be off where strides can make up for it."""
+
+
+def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progress: Progress | None = None) -> Outcome:
+    """Like :func:`composer.solve.solve.solve`; on a travelling floor a walk's routine is the least that comes back."""
+    from composer.rules import breaches_of, points_of, state_all
+
+    network = build(problem)
+    stated = state_all(problem, network)
+    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
+    judges = Judges(breaches_of, points_of)
+    room = problem.room
+    if room is None or room.style != "travelling" or room.outline or blocks(room):
+        return solve_stated(problem, network, stated, judges, limits, progress)
+    began = time.monotonic()
+    if progress is not None:
+        progress(None, None)
+    linear = linear_from(network, stated)
+    first = walked(problem, room, network, linear, limits)
+    if first is None:
+        return solve_stated(problem, network, stated, judges, limits, progress)
+    best = not linear.points.any() and not linear.unknown_points.any()
+    first = replace(first, verdict="best" if best else "good", bound=first.score if best else None)
+    mine = replace(routine_from(problem, network, stated, first, judges), seed=seed)
+    if progress is not None:
+        progress(mine.score, mine.score if best else None)
+    if best:
+        return Found(mine, True, mine.score)
+    left = replace(limits, wall_s=max(1.0, limits.wall_s - (time.monotonic() - began)))
+    outcome = solve_stated(problem, network, stated, judges, left, progress)
+    match outcome:
+        case Found(routine=found) if found.score >= mine.score:
+            return outcome
+        case Found(bound=bound):
+            return Found(replace(mine, bound=bound), bound <= mine.score, max(bound, mine.score))
+        case Undecided(bound=bound):
+            known = int(linear.points.clip(min=0).sum()) if bound is None else bound
+            return Found(replace(mine, bound=max(known, mine.score)), known <= mine.score, max(known, mine.score))
+    return outcome
+
+
+def walked(problem: Problem, room: Room, network: Network, linear: Linear, limits: Limits) -> Answer | None:
+    """A routine from the best walks, or None. Every answer keeps all rows."""
+    walks = _Walks(problem, room, network, linear).finished()
+    for most in TRIED:
+        if not walks:
+            return None
+        keep = np.zeros(len(linear.points), dtype=np.bool_)
+        for walk in walks[:most]:
+            keep[list(walk)] = True
+        few = linear.narrowed(keep)
+        if few.feasible_path:
+            answer = Built(few).solve(replace(limits, work=limits.work / 8, wall_s=limits.wall_s / 8))
+            if answer.verdict in ("best", "good"):
+                return answer
+        if most >= len(walks):
+            return None
+    return None
+
+
+class _Begun(NamedTuple):
+    """How a walk began: what the end must lead back to when the lap closes."""
+
+    hold: str
+    leader: str
+    follower: str
+    faces: int
+
+
+@dataclass(slots=True)
+class _Walk:
+    """``x, y`` from the first place; ``firsts`` are the first places that fit; ``path`` links back, latest first."""
+
+    node: int
+    x: int
+    y: int
+    turned: int
+    begun: _Begun
+    firsts: Box
+    points: int
+    far: int
+    path: Any
+    danced: Counter[str]
+
+    @property
+    def worth(self) -> float:
+        """Points, and a little for room to spare."""
+        spare = min(self.firsts[2] - self.firsts[0], self.firsts[3] - self.firsts[1], NEARLY_MM)
+        return self.points + spare / NEARLY_MM
+
+
+class _Walks:
+    def __init__(self, problem: Problem, room: Room, network: Network, linear: Linear) -> None:
+        self.problem, self.room, self.network, self.linear = problem, room, network, linear
+        self.ways = Ways(problem, room)
+        self.out: dict[int, list[Arc]] = defaultdict(list)
+        for arc in network.arcs:
+            if linear.usable[arc.id]:
+                self.out[arc.tail].append(arc)
+        self.bounds: dict[tuple[str, int, int], tuple[tuple[int, int], Box]] = {}
+        self.most = problem.brief.wishes.repeats.most or len(network.nodes)
+        start = room.start_x_mm, room.start_y_mm
+        self.anywhere: Box = room.inside if start[0] is None or start[1] is None else (*start, *start)  # type: ignore[assignment]
+
+    def finished(self) -> list[tuple[int, ...]]:
+        """Arcs of the walks that come to the end, the best first."""
+        waiting: dict[int, dict[Any, _Walk]] = defaultdict(dict)
+        begun = _Walk(self.network.source, 0, 0, 0, _Begun("", "", "", 0), self.anywhere, 0, 0, None, Counter())
+        ended: list[_Walk] = []
+        self.step(begun, waiting, ended)
+        while waiting:
+            tick = min(waiting)
+            for walk in self.kept(tick, list(waiting.pop(tick).values())):
+                self.step(walk, waiting, ended)
+        ended.sort(key=lambda walk: (-walk.points, abs(walk.x) + abs(walk.y)))
+        return [tuple(_arcs(walk.path)) for walk in ended]
+
+    def step(self, walk: _Walk, waiting: dict[int, dict[Any, _Walk]], ended: list[_Walk]) -> None:
+        """Everything a walk can go on with."""
+        for arc in self.out.get(walk.node, ()):
+            if not arc.figure:
+                if self.ends_well(walk):
+                    ended.append(replace(walk, path=(walk.path, arc.id)))
+                continue
+            new = self.onward(walk, arc)
+            if new is None:
+                continue
+            key = (new.node, new.turned, new.x // NEARLY_MM, new.y // NEARLY_MM, new.begun)
+            rival = waiting[arc.end].get(key)
+            if rival is None or rival.worth < new.worth:
+                waiting[arc.end][key] = new
+
+    def onward(self, walk: _Walk, arc: Arc) -> _Walk | None:
+        """One figure more, when walls, lanes, laps and repeats allow it."""
+        turns = arc.corners != self.network.nodes[walk.node].corners
+        turned = walk.turned + turns
+        if self.room.corners is not None and turned > self.room.corners:
+            return None
+        if walk.danced[arc.figure] >= self.most:
+            return None
+        travel, within = self.within(arc)
+        firsts = walk.firsts
+        bands = [within, self.room.lane(arc.corners)] + ([self.room.turning_place(arc.corners)] if turns else [])
+        for band in bands:
+            firsts = (
+                max(firsts[0], band[0] - walk.x),
+                max(firsts[1], band[1] - walk.y),
+                min(firsts[2], band[2] - walk.x),
+                min(firsts[3], band[3] - walk.y),
+            )
+        if firsts[0] > firsts[2] or firsts[1] > firsts[3]:
+            return None
+        begun = walk.begun
+        if walk.path is None:
+            entry = self.problem.catalogue.figures[arc.figure].chart.entry
+            begun = _Begun(entry.hold, entry.leader_free, entry.follower_free, arc.faces)
+        points = walk.points + int(self.linear.points[arc.id])
+        far, danced = walk.far + abs(travel[0]) + abs(travel[1]), walk.danced + Counter((arc.figure,))
+        x, y = walk.x + travel[0], walk.y + travel[1]
+        return _Walk(arc.head, x, y, turned, begun, firsts, points, far, (walk.path, arc.id), danced)
+
+    def within(self, arc: Arc) -> tuple[tuple[int, int], Box]:
+        """Travel of a figure, and where the leader may begin it so that both bodies stay on the floor."""
+        key = (arc.figure, arc.faces, arc.corners % 2)
+        if key not in self.bounds:
+            way, floor = self.ways.of(arc.figure, arc.faces, arc.corners), self.room.inside
+            xs, ys = [x for x, _ in way.path], [y for _, y in way.path]
+            box = (floor[0] - min(xs), floor[1] - min(ys), floor[2] - max(xs), floor[3] - max(ys))
+            self.bounds[key] = way.travel, box
+        return self.bounds[key]
+
+    def kept(self, tick: int, walks: list[_Walk]) -> list[_Walk]:
+        """The walks to go on with: near where the couple should be by now, then by points."""
+        if len(walks) <= WIDTH:
+            return walks
+        goal = None if self.room.corners is None else 0.5 + self.room.corners * tick / self.network.length_ticks
+
+        def rank(walk: _Walk) -> tuple[float, float]:
+            off = 0.0 if goal is None else abs(self.progress(walk) - goal)
+            return off // 0.5, -walk.worth
+
+        return sorted(walks, key=rank)[:WIDTH]
+
+    def progress(self, walk: _Walk) -> float:
+        """Corners turned, and the part of the side behind the couple."""
+        floor, firsts = self.room.inside, walk.firsts
+        x, y = (firsts[0] + firsts[2]) / 2 + walk.x, (firsts[1] + firsts[3]) / 2 + walk.y
+        wide, deep = max(1, floor[2] - floor[0]), max(1, floor[3] - floor[1])
+        ways = ((x - floor[0]) / wide, (y - floor[1]) / deep, (floor[2] - x) / wide, (floor[3] - y) / deep)
+        return walk.turned + ways[walk.turned % 4]
+
+    def ends_well(self, walk: _Walk) -> bool:
+        """Laps as asked for; a closed lap stands as it began, nearly where it began."""
+        room, stand = self.room, self.network.nodes[walk.node].stand
+        if room.corners is not None and walk.turned < room.corners - 1:
+            return False
+        if not room.closed or stand is None:
+            return True
+        begun = walk.begun
+        if (stand.leader_free, stand.follower_free, stand.faces) != (begun.leader, begun.follower, begun.faces):
+            return False
+        leeway = CLOSING_MM + (LEEWAY * walk.far / 2 if room.stretches else 0)
+        near = max(abs(walk.x), abs(walk.y)) <= leeway
+        return near and walk.turned % 4 in (0, 3) and self.problem.catalogue.fits(stand.hold, begun.hold)
+
+
+def _arcs(path: Any) -> Iterator[int]:
+    while path is not None:
+        path, arc = path
+        yield arc
