@@ -19,6 +19,7 @@ from composer.timeline import (
     read_score,
     steady_bars,
 )
+from composer.timeline.leftout import without_bars
 
 TEMPO_SLACK: Final = 1.04
 """A tempo said for a track means within 4 % of it."""
@@ -37,6 +38,15 @@ def timeline_from(music: Music, document: Document, beats_per_bar: int | None = 
     BadInput
         With diagnostics TMLnnn that point into the music file or the brief.
     """
+    whole = _whole(music, document, beats_per_bar)
+    try:
+        return without_bars(whole, [(span.first, span.last) for span in music.leave_out])
+    except ValueError as problem:
+        raise BadInput(Diagnostic("TML038", f"{problem}.", document.where("music", "leave_out"))) from None
+
+
+def _whole(music: Music, document: Document, beats_per_bar: int | None) -> Timeline:
+    """The music before any of it is left out; sections and hits of the brief are about this."""
     if music.track is not None:
         return _listened(music, music.track, document, beats_per_bar)
     bars = _bars(music, document, beats_per_bar)

@@ -25,6 +25,19 @@ class SectionGiven(Strict):
     energy: int | None = Field(None, ge=1, le=5)
 
 
+class LeftOut(Strict):
+    """Bars of the music that are cut out, both included; what comes after moves forward."""
+
+    first: int = Field(ge=1)
+    last: int = Field(ge=1)
+
+    @model_validator(mode="after")
+    def _in_order(self) -> LeftOut:
+        if self.last < self.first:
+            raise ValueError("last comes before first")
+        return self
+
+
 class Hit(Strict):
     """A moment of the music that should be danced to."""
 
@@ -46,6 +59,7 @@ class Music(Strict):
     phrase_bars: int | None = Field(None, ge=1, le=64)
     first_bar: int = Field(1, ge=1)
     last_bar: int | None = Field(None, ge=1)
+    leave_out: tuple[LeftOut, ...] = Field((), description="bars cut out of the music")
     sections: tuple[SectionGiven, ...] = ()
     hits: tuple[Hit, ...] = ()
     corrections: Corrections = Field(Corrections(), description="anchors that put right what was heard in a track")
