@@ -11,7 +11,7 @@ anything, and what it finds is kept only when the search of the whole problem fi
 from __future__ import annotations
 
 import time
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
@@ -119,7 +119,7 @@ class _Walk:
     points: int
     far: int
     path: Any
-    danced: Counter[str]
+    danced: dict[str, int]
 
     @property
     def worth(self) -> float:
@@ -137,14 +137,15 @@ class _Walks:
             if linear.usable[arc.id]:
                 self.out[arc.tail].append(arc)
         self.bounds: dict[tuple[str, int, int], tuple[tuple[int, int], Box]] = {}
-        self.most = problem.brief.wishes.repeats.most or len(network.nodes)
+        self.limited = problem.brief.wishes.repeats.most is not None
+        self.most = problem.brief.wishes.repeats.most or 0
         start = room.start_x_mm, room.start_y_mm
         self.anywhere: Box = room.inside if start[0] is None or start[1] is None else (*start, *start)  # type: ignore[assignment]
 
     def finished(self) -> list[tuple[int, ...]]:
         """Arcs of the walks that come to the end, the best first."""
         waiting: dict[int, dict[Any, _Walk]] = defaultdict(dict)
-        begun = _Walk(self.network.source, 0, 0, 0, _Begun("", "", "", 0), self.anywhere, 0, 0, None, Counter())
+        begun = _Walk(self.network.source, 0, 0, 0, _Begun("", "", "", 0), self.anywhere, 0, 0, None, {})
         ended: list[_Walk] = []
         self.step(begun, waiting, ended)
         while waiting:
@@ -175,7 +176,7 @@ class _Walks:
         turned = walk.turned + turns
         if self.room.corners is not None and turned > self.room.corners:
             return None
-        if walk.danced[arc.figure] >= self.most:
+        if self.limited and walk.danced.get(arc.figure, 0) >= self.most:
             return None
         travel, within = self.within(arc)
         firsts = walk.firsts
@@ -194,7 +195,9 @@ class _Walks:
             entry = self.problem.catalogue.figures[arc.figure].chart.entry
             begun = _Begun(entry.hold, entry.leader_free, entry.follower_free, arc.faces)
         points = walk.points + int(self.linear.points[arc.id])
-        far, danced = walk.far + abs(travel[0]) + abs(travel[1]), walk.danced + Counter((arc.figure,))
+        far, danced = walk.far + abs(travel[0]) + abs(travel[1]), walk.danced
+        if self.limited:
+            danced = {**danced, arc.figure: danced.get(arc.figure, 0) + 1}
         x, y = walk.x + travel[0], walk.y + travel[1]
         return _Walk(arc.head, x, y, turned, begun, firsts, points, far, (walk.path, arc.id), danced)
 
@@ -209,24 +212,39 @@ class _Walks:
         return self.bounds[key]
 
     def kept(self, tick: int, walks: list[_Walk]) -> list[_Walk]:
-        """The walks to go on with: near where the couple should be by now, then by points."""
+        """The walks to go on with: where the couple should be by now, then by points; a share for every node."""
         if len(walks) <= WIDTH:
             return walks
-        goal = None if self.room.corners is None else 0.5 + self.room.corners * tick / self.network.length_ticks
+        walks.sort(key=lambda walk: (self.astray(walk, tick) // 0.5, -walk.worth))
+        groups: dict[tuple[int, _Begun], int] = defaultdict(int)
+        share = max(2, 4 * WIDTH // len({(walk.node, walk.begun) for walk in walks}))
+        kept: list[_Walk] = []
+        for walk in walks:
+            group = (walk.node, walk.begun)
+            if groups[group] < share and len(kept) < WIDTH:
+                groups[group] += 1
+                kept.append(walk)
+        return kept
 
-        def rank(walk: _Walk) -> tuple[float, float]:
-            off = 0.0 if goal is None else abs(self.progress(walk) - goal)
-            return off // 0.5, -walk.worth
+    def astray(self, walk: _Walk, tick: int) -> float:
+        """How many corners a walk is before or behind its time; near the end of a closed lap also how far from home."""
+        if self.room.corners is None:
+            return 0.0
+        length = self.network.length_ticks
+        start = self.progress(walk, 0, 0, 0) if self.room.closed else 0.5
+        off = abs(self.progress(walk, walk.x, walk.y, walk.turned) - start - self.room.corners * tick / length)
+        if self.room.closed:
+            reach = walk.far / max(1, tick) * (length - tick) / 2
+            off += max(0.0, max(abs(walk.x), abs(walk.y)) - reach) / 1000
+        return off
 
-        return sorted(walks, key=rank)[:WIDTH]
-
-    def progress(self, walk: _Walk) -> float:
+    def progress(self, walk: _Walk, dx: int, dy: int, turned: int) -> float:
         """Corners turned, and the part of the side behind the couple."""
         floor, firsts = self.room.inside, walk.firsts
-        x, y = (firsts[0] + firsts[2]) / 2 + walk.x, (firsts[1] + firsts[3]) / 2 + walk.y
+        x, y = (firsts[0] + firsts[2]) / 2 + dx, (firsts[1] + firsts[3]) / 2 + dy
         wide, deep = max(1, floor[2] - floor[0]), max(1, floor[3] - floor[1])
         ways = ((x - floor[0]) / wide, (y - floor[1]) / deep, (floor[2] - x) / wide, (floor[3] - y) / deep)
-        return walk.turned + ways[walk.turned % 4]
+        return turned + ways[turned % 4]
 
     def ends_well(self, walk: _Walk) -> bool:
         """Laps as asked for; a closed lap stands as it began, nearly where it began."""
