@@ -61,12 +61,6 @@ def stills_of(routine: Routine, figures: Mapping[str, Figure], timeline: Timelin
     return tuple(result)
 
 
-def _carried(item: Placed, start: tuple[int, int], tick: int) -> tuple[int, int]:
-    """The first place moved by the ground taken beyond the figure's natural travel so far, spread evenly over it."""
-    length = max(1, item.end_tick - item.start_tick)
-    return start[0] + round(item.more_x_mm * tick / length), start[1] + round(item.more_y_mm * tick / length)
-
-
 def joined(stills: tuple[tuple[Still, ...], ...]) -> tuple[Still, ...]:
     """One run of moments over the whole routine. Where two figures meet, the later one begins, and keeps the tick
     of the step that led there."""
