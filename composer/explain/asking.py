@@ -24,6 +24,9 @@ from composer.solve.relax import relaxed
 FEW: Final = 700
 """So few arcs are given to CP-SAT at once."""
 BAND: Final = 500
+QUICK_ARCS: Final = 8000
+QUICK_WORK: Final = 0.03
+"""A short look by CP-SAT before anything else: many contradictions are plain to it and not to the relaxation."""
 SLACK_POINTS: Final = 1000
 """What a unit of a broken row costs against the few points that make the relaxation choose a corner."""
 
@@ -71,6 +74,11 @@ def _large(linear: Linear, limits: Limits) -> Said:
     if int(linear.usable.sum()) <= FEW:
         return _by_cpsat(linear, limits)
     used = 0.0
+    if int(linear.usable.sum()) <= QUICK_ARCS:
+        said = _by_cpsat(linear, replace(limits, work=min(limits.work, QUICK_WORK)))
+        if said.possible is not None:
+            return said
+        used += said.work
     advice = _advice(linear)
     if advice is not None:
         if advice.impossible:

@@ -37,20 +37,21 @@ def floor_facts(scene: Scene) -> Iterator[str]:
 
 
 def _alone_too_long(scene: Scene, name: str, free: tuple[int, int]) -> tuple[int, int, str] | None:
-    """(needed, there, side) where a figure is too large in every facing it may have, by the facing that lacks least."""
+    """(needed, there, side) where a figure is too large in every facing it may have, by the facing that lacks
+    in fewest directions and least."""
     arcs = scene.oracle.network.arcs
     facings = sorted({arcs[i].faces for i in scene.paths.arcs_of(name).tolist()})
-    worst: tuple[int, tuple[int, int, str]] | None = None
+    best: tuple[tuple[int, int], tuple[int, int, str]] | None = None
     for faces in facings:
         box = extent_of(scene.oracle.problem.catalogue.figures[name].motion, faces)
         needs = (box[2] - box[0], box[3] - box[1])
-        lacks = [(needs[axis] - free[axis], (needs[axis], free[axis], ("width", "depth")[axis])) for axis in (0, 1)]
-        here = max(lacks, key=lambda lack: lack[0])
-        if here[0] <= 0:
+        lacks = [(needs[axis] - free[axis], axis) for axis in (0, 1) if needs[axis] > free[axis]]
+        if not lacks:
             return None
-        if worst is None or here[0] < worst[0]:
-            worst = here
-    return None if worst is None else worst[1]
+        most, axis = max(lacks)
+        here = ((len(lacks), most), (needs[axis], free[axis], ("width", "depth")[axis]))
+        best = here if best is None or here[0] < best[0] else best
+    return None if best is None else best[1]
 
 
 def _missing(scene: Scene) -> Iterator[str]:

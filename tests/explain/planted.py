@@ -1,0 +1,202 @@
+"""Briefs of 96 counts with a conflict planted in them, and nothing else wrong.
+
+A base brief with a routine gets wishes that clash. Before it is used, an engine that the explanations do not use (the
+network as a MIP in HiGHS) has shown that the planted wishes alone have no routine and that without any one of them the
+whole brief has one: so the planted wishes are the only smallest clash there is.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import highspy
+
+from composer.network import build
+from composer.problem import Problem
+from composer.rules import state_all
+from composer.solve.linear import linear_from
+from composer.solve.relax import program
+from tests.builders import a_figure, a_problem, a_timeline
+
+HOLDS = ("closed", "two-hands", "left-to-right", "handshake")
+COUNTS = 96
+
+
+@dataclass(frozen=True)
+class Planted:
+    """A brief and the keys of the wishes that clash."""
+
+    kind: str
+    problem: Problem
+    keys: frozenset[str]
+
+
+def holds_by_mip(problem: Problem, wishes: Collection[str]) -> bool:
+    """Whether a routine keeps the laws and these wishes, by HiGHS alone."""
+    network = build(problem)
+    linear = linear_from(network, state_all(problem, network), wishes)
+    if not linear.feasible_path:
+        return False
+    model, _, _ = program(linear, integer=True)
+    model.col_cost_ = [0.0] * model.num_col_
+    solver = highspy.Highs()
+    solver.setOptionValue("output_flag", False)
+    solver.setOptionValue("threads", 1)
+    solver.setOptionValue("time_limit", 120.0)
+    solver.passModel(model)
+    solver.run()
+    status = solver.getModelStatus()
+    assert status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible), status
+    return bool(status == highspy.HighsModelStatus.kOptimal)
+
+
+def is_the_only_clash(planted: Planted) -> bool:
+    """Whether the planted wishes are the one smallest clash of the brief (see the module header)."""
+    network = build(planted.problem)
+    wishes = [demand.key for demand in state_all(planted.problem, network).demands if not demand.law]
+    if not planted.keys <= set(wishes) or holds_by_mip(planted.problem, planted.keys):
+        return False
+    return all(holds_by_mip(planted.problem, [k for k in wishes if k != key]) for key in planted.keys)
+
+
+def _figures(rng: random.Random) -> list[Any]:
+    """Two figures for every hold at level 1, ways between the holds, and some of higher levels."""
+    found = []
+    for at, hold in enumerate(HOLDS):
+        onward = HOLDS[(at + 1) % len(HOLDS)]
+        found += [
+            a_figure(f"{hold}-six", beats=6, entry=hold, energy=rng.randint(1, 5)),
+            a_figure(
+                f"{hold}-eight", beats=8, entry=hold, turn=rng.choice((0, 2, -2)), travel=(rng.choice((0, 300)), 0)
+            ),
+            a_figure(f"{hold}-on", beats=rng.choice((6, 8)), entry=hold, exit=onward, peak=rng.choice((None, 1, 5))),
+            a_figure(f"{hold}-hard", beats=8, entry=hold, level=3, turn=rng.choice((0, 4)), starts_on=(1, 3)),
+        ]
+    found += [
+        a_figure("spin", beats=8, turn=8),
+        a_figure("long-walk", beats=8, travel=(4200, 0)),
+        a_figure("pose", beats=8, peak=7, good_for=("ending",)),
+        a_figure("dip", beats=8, cautions=("dip",), good_for=("ending",), level=1, peak=8),
+        a_figure("into-wrap", beats=6, exit="sweetheart"),
+        a_figure("out-of-wrap", beats=6, entry="sweetheart", exit="closed", level=3),
+        a_figure("five", beats=5, level=4),
+    ]
+    return found
+
+
+def _music(rng: random.Random, **more: Any) -> Any:
+    return a_timeline(24, 4, 8, sections=[(8, "A", 2), (8, "B", 4), (8, "A", 3)], **more)
+
+
+def _base(rng: random.Random) -> dict[str, Any]:
+    """Harmless wishes, a few of these."""
+    choices: dict[str, Any] = {
+        "repeats": {"most": rng.choice((6, 8))},
+        "at_least_different": rng.choice((2, 3, 4)),
+        "never": ["handshake-hard"],
+        "prefer": {"closed-six": 5},
+        "opening": {"hold": "closed"},
+        "alike": False,
+    }
+    return {key: choices[key] for key in sorted(rng.sample(sorted(choices), 3))}
+
+
+def _candidate(rng: random.Random, kind: str) -> Planted:
+    wishes, couple = _base(rng), {"leader": {"level": 2}, "follower": {"level": 2}}
+    room: dict[str, Any] | None = None
+    music = _music(rng)
+    must: list[dict[str, Any]] = []
+    keys: set[str] = set()
+    if kind == "must and never":
+        name = rng.choice(("closed-six", "two-hands-eight", "spin"))
+        must.append({"figure": name})
+        wishes["never"] = [name]
+        keys = {f"must_never:must-test/{name}", f"must_never:never-test/{name}"}
+    elif kind == "level":
+        name = rng.choice(("closed-hard", "two-hands-hard", "out-of-wrap"))
+        must.append({"figure": name})
+        couple = {"leader": {"level": 3}, "follower": {"level": rng.choice((1, 2))}}
+        keys = {f"must_never:must-test/{name}", "learned:follower-level"}
+    elif kind == "the only way out":
+        must.append({"figure": "into-wrap"})
+        wishes["closing"] = {"hold": "closed"}
+        couple = {"leader": {"level": 3}, "follower": {"level": 1}}
+        keys = {"must_never:must-test/into-wrap", "opening_closing:closing-hold", "learned:follower-level"}
+    elif kind == "too often":
+        most = rng.choice((2, 3, 4))
+        wishes["repeats"] = {"most": most}
+        must.append({"figure": "closed-six", "times": most + 1})
+        keys = {"must_never:must-test/closed-six", "repeats:most"}
+    elif kind == "wrong count":
+        wishes["protect"] = "sections"
+        must.append({"figure": "two-hands-eight", "at": rng.choice((29, 31, 61, 63))})
+        at = must[0]["at"]
+        keys = {f"must_never:must-test/two-hands-eight@{at}", f"phrasing:across-{33 if at < 40 else 65}"}
+    elif kind == "two at once":
+        must += [{"figure": "closed-six", "at": 9}, {"figure": "closed-eight", "at": rng.choice((7, 13))}]
+        keys = {"must_never:must-test/closed-six@9", f"must_never:must-test/closed-eight@{must[1]['at']}"}
+    elif kind == "few to remember":
+        wishes.pop("at_least_different", None)
+        wishes["at_most_different"] = 2
+        must += [{"figure": name} for name in ("closed-six", "closed-eight", "spin")]
+        keys = {"variety:at-most", *(f"must_never:must-test/{m['figure']}" for m in must)}
+    elif kind == "too many different":
+        wishes["at_least_different"] = 14
+        wishes.pop("never", None)
+        keys = {"variety:at-least"}
+    elif kind == "caution":
+        must.append({"figure": "dip"})
+        keys = {"must_never:must-test/dip", "cautions:dip"}
+    elif kind == "pose":
+        wishes["final_pose"] = True
+        wishes["closing"] = {"figure": "closed-eight"}
+        keys = {"accents:final-pose", "opening_closing:closing-figure"}
+    elif kind == "narrow":
+        room = {"style": "spot", "width": rng.choice((3, 4)), "depth": rng.choice((3, 4))}
+        must.append({"figure": "long-walk"})
+        keys = {"must_never:must-test/long-walk", "room:walls"}
+    elif kind == "dizzy":
+        wishes["spinning"] = {"turns": 1, "within": 32}
+        must += [{"figure": "spin", "at": 9}, {"figure": "spin", "at": 17}, {"figure": "spin", "at": 25}]
+        keys = {"dizziness:leader"}
+    elif kind == "hit":
+        beat = rng.choice((9, 17, 25))
+        music = _music(rng, hits=[beat])
+        wishes["hits"] = "must"
+        must.append({"figure": "closed-eight", "at": beat})
+        keys = {f"accents:hit-{beat}", f"must_never:must-test/closed-eight@{beat}"}
+    elif kind == "opening":
+        wishes["opening"] = {"hold": "closed"}
+        must.append({"figure": "handshake-six", "at": 1})
+        keys = {"opening_closing:opening-hold", "must_never:must-test/handshake-six@1"}
+    elif kind == "alike":
+        wishes["alike"] = True
+        must += [{"figure": "closed-six", "at": 1}, {"figure": "closed-eight", "at": 65}]
+        keys = {"motif:alike-1-65", "must_never:must-test/closed-six@1", "must_never:must-test/closed-eight@65"}
+    if must:
+        wishes["must"] = must
+    problem = a_problem(_figures(rng), wishes, room, couple, music)
+    return Planted(kind, problem, frozenset(keys))
+
+
+KINDS = (
+    "must and never", "level", "the only way out", "too often", "wrong count", "two at once", "few to remember",
+    "caution", "pose", "narrow", "hit", "opening", "alike",
+)  # fmt: skip
+
+
+def planted(number: int, seed: int = 7) -> Iterator[Planted]:
+    """So many planted briefs, the kinds in turn; candidates whose plant is not the only clash are passed over."""
+    rng = random.Random(seed)
+    made, tried = 0, 0
+    while made < number:
+        one = _candidate(rng, KINDS[tried % len(KINDS)])
+        tried += 1
+        if tried > 10 * number:
+            raise AssertionError("too many candidates fail")
+        if is_the_only_clash(one):
+            made += 1
+            yield one
