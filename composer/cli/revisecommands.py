@@ -26,6 +26,7 @@ def register(app: typer.Typer) -> None:
     app.command()(restore)
     app.command()(alternatives)
     app.command("learn-next")(learn_next)
+    app.command()(cut)
 
 
 def revise(
@@ -141,3 +142,23 @@ def learn_next(
     from composer.cli.further import learn_command
 
     raise typer.Exit(learn_command(given, brief=brief, number=number, time_limit_s=time_limit, as_json=as_json))
+
+
+def cut(
+    brief: Annotated[str, typer.Argument(metavar="BRIEF", help="A brief file, or the name of a shipped scenario.")],
+    window: Annotated[
+        str, typer.Option("--window", metavar="A-B", help="Lengths allowed, e.g. 1:30-2:00; -4:00 is at most.")
+    ],
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Folder for the sheets and the brief.")
+    ] = None,
+    time_limit: Limit = 20.0,
+    as_json: Json = False,
+) -> None:
+    """Cut the music to a length, together with the routine.
+
+    At phrase boundaries, keeping the end; of all such cuts the one with the best routine.
+    """
+    from composer.cli.cutting import cut_command
+
+    raise typer.Exit(cut_command(brief, window=window, out=out, time_limit_s=time_limit, as_json=as_json))

@@ -61,7 +61,7 @@ def write_revision(revised: Revised, look: Look | None = None) -> Written:
         PAGE: revision_html(page_of(revised)),
         DATA: json_text(data_of(revised, version)),
     }
-    return Written(version, tuple(_write(revised.problem, revised.routine, opened.home, look, extra)))
+    return Written(version, tuple(write_sheets(revised.problem, revised.routine, opened.home, look, extra)))
 
 
 def restore(opened: Opened, version: Version, look: Look | None = None) -> Written:
@@ -79,12 +79,19 @@ def restore(opened: Opened, version: Version, look: Look | None = None) -> Writt
                     version.brief_file, version.routine)  # fmt: skip
     saved = save_version(opened.home, again)
     routine = routine_from_record(version.routine)
-    return Written(saved.number, tuple(_write(problem, routine, opened.home, look, {})))
+    return Written(saved.number, tuple(write_sheets(problem, routine, opened.home, look, {})))
 
 
-def _write(
+def write_sheets(
     problem: Problem, routine: Routine, home: Path, look: Look | None, extra: dict[str, str]
 ) -> list[Path]:  # fmt: skip
+    """Write what people take away, and ``extra`` files by name, into a folder.
+
+    Raises
+    ------
+    BadInput
+        When the folder cannot be written.
+    """
     from composer.report import sheet_from, write_folder
 
     look = look or Look()
