@@ -12,7 +12,7 @@ import tempfile
 from dataclasses import dataclass
 from math import gcd
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from composer.errors import BadInput, Diagnostic, Where
 
@@ -117,29 +117,32 @@ def _read(path: Path, where: Where) -> tuple[Samples, int]:
         if not 8000 <= rate <= 384_000:
             raise BadInput(Diagnostic("TML060", f"has {rate} samples a second, which is no music.", where))
         limit = LONGEST_S * rate
-        blocks: list[Any] = []
+        mono = np.empty(min(max(int(track.frames), 0), limit + 1), np.float32)
         total = 0
         for block in track.blocks(blocksize=1 << 20, dtype="float32", always_2d=True):
-            total += len(block)
-            if total > limit:
+            if total + len(block) > limit:
                 raise BadInput(
                     Diagnostic("TML062", f"is longer than {LONGEST_S // 60} minutes.", where, "Cut the track first.")
                 )
-            blocks.append(block.mean(axis=1))
-    if not blocks:
+            if total + len(block) > len(mono):  # the header said less than there is
+                mono = np.concatenate([mono[:total], np.empty(2 * len(block), np.float32)])
+            np.mean(block, axis=1, out=mono[total : total + len(block)])
+            total += len(block)
+    if not total:
         raise BadInput(Diagnostic("TML060", "holds no sound.", where))
-    return np.concatenate(blocks), rate
+    return mono[:total], rate
 
 
 def _checked(mono: Samples, where: Where) -> tuple[str, ...]:
     import numpy as np
 
-    if not np.isfinite(mono).all():
+    peak = max(float(mono.max()), -float(mono.min()))  # not a number when any sample is none
+    if not np.isfinite(peak):
         raise BadInput(Diagnostic("TML060", "holds values that are no sound.", where))
-    peak = float(np.abs(mono).max())
     if peak < SILENT:
         raise BadInput(Diagnostic("TML064", "is silent.", where))
-    at_peak = float(np.mean(np.abs(mono) >= 0.999 * peak))
+    loudest = np.count_nonzero(mono >= 0.999 * peak) + np.count_nonzero(mono <= -0.999 * peak)
+    at_peak = loudest / len(mono)
     if at_peak > CLIPPED_SHARE:
         return (f"The recording is clipped ({at_peak:.1%} of it lies at its loudest value); beats may be less sure.",)
     return ()

@@ -119,12 +119,12 @@ def readings(lessons: list[Lesson], model: dict[str, Any]) -> dict[str, list[tup
 
 
 def calibrated(pairs: list[tuple[float, bool]]) -> list[float]:
-    """(slope, middle) of the probability of being right; one wrong reading with the usual margin is added.
+    """(slope, middle) of the probability of being right; one wrong reading with a rather small margin is added.
 
     Without it a kind that was always right would claim certainty that so few tracks cannot show.
     """
     x = np.array([m for m, _ in pairs])
-    x, y = np.append(x, np.median(x)), np.array([float(r) for _, r in pairs] + [0.0])
+    x, y = np.append(x, np.percentile(x, 10)), np.array([float(r) for _, r in pairs] + [0.0])
     spread = float(x.std()) or 1.0
     w, b = logistic(((x - x.mean()) / spread)[:, None], y, np.ones(len(x)), 1e-3)
     slope = max(1e-3, float(w[0])) / spread
@@ -148,6 +148,7 @@ def main() -> None:
         for name, (w, b) in models(lessons).items()
     }
     data["sure"] = {kind: calibrated(pairs) for kind, pairs in heard.items()}
+    (folder / "readings.txt").write_text("\n".join(f"{k} {m:.4f} {int(r)}" for k, ps in heard.items() for m, r in ps))
     data["fitted_on"] = [t.name for t in lessons]
     weights_file().write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
     for kind, pairs in heard.items():
