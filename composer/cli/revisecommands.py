@@ -52,6 +52,9 @@ def revise(
     follower_level: Annotated[int | None, typer.Option(min=0, max=5, metavar="N", help="The follower's.")] = None,
     room: Annotated[str | None, typer.Option(metavar="ROOM", help="Another floor: '6 m x 5 m'.")] = None,
     bars: Annotated[str | None, typer.Option(metavar="A-B", help="Dance only these bars of the music.")] = None,
+    leave_out: Annotated[
+        Texts, typer.Option("--leave-out", metavar="A-B", help="Cut these bars out of the music.")
+    ] = None,
     music: Annotated[str | None, typer.Option(metavar="FILE", help="Other music.")] = None,
     swap_roles: Annotated[bool, typer.Option("--swap-roles", help="Leader and follower change roles.")] = False,
     take_back: Annotated[
@@ -71,7 +74,8 @@ def revise(
     options = Options(
         forbid=forbid or [], allow=allow or [], require=require or [], replace=replace or [], keep=keep or [],
         practised=practised or [], avoid=avoid or [], leader_level=leader_level, follower_level=follower_level,
-        room=room, bars=bars, music=music, swap_roles=swap_roles, take_back=take_back or [], repair=repair,
+        room=room, bars=bars, leave_out=leave_out or [], music=music,
+        swap_roles=swap_roles, take_back=take_back or [], repair=repair,
     )  # fmt: skip
     raise typer.Exit(revise_command(routine, options, brief=brief, out=out, time_limit_s=time_limit, as_json=as_json))
 

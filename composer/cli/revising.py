@@ -39,6 +39,7 @@ class Options:
     follower_level: int | None
     room: str | None
     bars: str | None
+    leave_out: list[str]
     music: str | None
     swap_roles: bool
     take_back: list[str]
@@ -133,6 +134,9 @@ class _Reader:
             found += [] if file is None else [Ask("music", file)]
         if options.bars is not None and (span := self.tried(counts_from, options.bars, "--bars")):
             found.append(Ask("bars", f"{span[0]}-{span[1]}"))
+        for text in options.leave_out:
+            if (span := self.tried(counts_from, text, "--leave-out")) is not None:
+                found.append(Ask("leave-out", f"{span[0]}-{span[1]}"))
         return [*found, *([Ask("swap-roles")] if options.swap_roles else [])]
 
     def styled(self, room: str) -> str:

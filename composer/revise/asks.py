@@ -5,8 +5,9 @@ its asks applied, so that one can be *taken back* later and the rest stands. A n
 the same thing (forbidding a figure the brief requires takes that wish away); :func:`applied` notes it.
 
 Kinds: ``forbid``, ``allow``, ``require`` (a figure; ``figure@17`` says where), ``avoid`` (a kind of hold), ``level``
-(``leader 3``), ``room`` (``spot 5 m x 4 m``), ``bars`` (``9-40``), ``music`` (a file), ``swap-roles``, ``replace``
-(counts such as ``17-24``; ``places`` names what was danced there and does not come back there).
+(``leader 3``), ``room`` (``spot 5 m x 4 m``), ``bars`` (``9-40``), ``leave-out`` (bars cut out of the music,
+``17-24``), ``music`` (a file), ``swap-roles``, ``replace`` (counts such as ``17-24``; ``places`` names what was danced
+there and does not come back there).
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from composer.revise.kept import Begun, Counts
 from composer.timeline.model import Timeline
 
 KINDS: Final = (
-    "forbid", "allow", "require", "avoid", "level", "room", "bars", "music", "swap-roles", "replace",
+    "forbid", "allow", "require", "avoid", "level", "room", "bars", "leave-out", "music", "swap-roles", "replace",
 )  # fmt: skip
 SOUND: Final = frozenset({".wav", ".flac", ".ogg", ".opus", ".mp3", ".aif", ".aiff", ".m4a"})
 SCORES: Final = frozenset({".abc", ".musicxml", ".xml", ".mxl", ".mid", ".midi"})
@@ -250,6 +251,13 @@ class _Box:
         music = {name: entry for name, entry in self.part("music").items() if name == "phrase_bars"}
         self.data["music"] = {**music, key: value}
         self.notes.append("sections and hits are taken from the new music")
+
+    def leave_out(self, value: str) -> None:
+        first, last = counts_from(value, "--leave-out")
+        music = self.part("music")
+        music["leave_out"] = [*(music.get("leave_out") or ()), {"first": first, "last": last}]
+        if any(isinstance(wish, dict) and wish.get("at") for wish in self.part("wishes").get("must") or ()):
+            self.notes.append("wishes for a count are taken to mean counts of the music as it is now cut")
 
     def bars(self, value: str) -> None:
         first, last = counts_from(value, "--bars")

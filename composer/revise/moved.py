@@ -1,22 +1,17 @@
 """Where the stretches of an old routine fall when the music changes.
 
-The same recording or score cut otherwise: by the clock of the music. Other music: section by section, the first
+The same recording or score cut otherwise: by its bars. Other music: section by section, the first
 chorus to the first chorus. Neither: count for count.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
-from typing import Final
 
 from composer.brief.schema import Music
 from composer.revise.kept import Piece
 from composer.timeline.model import Timeline
 from composer.units import TICKS_PER_BEAT
-
-SAME_S: Final = 0.002
-"""Beats closer than this are the same beat of the same music."""
 
 
 def pieces_between(old: Timeline, new: Timeline, was: Music, now: Music) -> tuple[Piece, ...]:
@@ -27,29 +22,38 @@ def pieces_between(old: Timeline, new: Timeline, was: Music, now: Music) -> tupl
         (m.score, m.tune, m.beats, m.track, None if m.score or m.beats or m.track else m.tempo) for m in (was, now)
     ]
     if source[0] == source[1]:
-        return tuple(_by_clock(old, new))
+        return tuple(_by_bar(old, new, was, now))
     if any(section.label for section in old.sections) and any(section.label for section in new.sections):
         return tuple(_by_section(old, new))
     return (Piece(0, 0, min(old.length_ticks, new.length_ticks)),)
 
 
-def _by_clock(old: Timeline, new: Timeline) -> Iterator[Piece]:
-    times = [new.beats[new.usable[0] + beat].at_s for beat in range(new.length_beats)]
-    pairs: list[tuple[int, int]] = []
-    at = 0
-    for beat in range(old.length_beats):
-        when = old.beats[old.usable[0] + beat].at_s
-        while at < len(times) and times[at] < when - SAME_S:
-            at += 1
-        if at < len(times) and abs(times[at] - when) <= SAME_S:
-            pairs.append((beat, at))
+def _named_beats(timeline: Timeline, music: Music) -> list[tuple[int, int]]:
+    """For every danced beat its bar, numbered as in the whole music, and its place in it."""
+    out = {bar for span in music.leave_out for bar in range(span.first, span.last + 1)}
+    bar, found = timeline.first_bar, []
+    for beat in range(timeline.length_beats):
+        in_bar = timeline.beats[timeline.usable[0] + beat].in_bar
+        if beat and in_bar == 1:
+            bar += 1
+            while bar in out:
+                bar += 1
+        found.append((bar, in_bar))
+    return found
+
+
+def _by_bar(old: Timeline, new: Timeline, was: Music, now: Music) -> Iterator[Piece]:
+    places = {name: beat for beat, name in enumerate(_named_beats(new, now))}
     runs: list[list[int]] = []
-    for (a, b), before in zip(pairs, [None, *pairs], strict=False):
-        if before is None or (a - before[0], b - before[1]) != (1, 1):
-            runs.append([a, b, 0])
+    for beat, name in enumerate(_named_beats(old, was)):
+        place = places.get(name)
+        if place is None:
+            continue
+        if not runs or (runs[-1][0] + runs[-1][2], runs[-1][1] + runs[-1][2]) != (beat, place):
+            runs.append([beat, place, 0])
         runs[-1][2] += 1
-    for a, b, length in runs:
-        yield Piece(a * TICKS_PER_BEAT, b * TICKS_PER_BEAT, length * TICKS_PER_BEAT)
+    for begin, place, length in runs:
+        yield Piece(begin * TICKS_PER_BEAT, place * TICKS_PER_BEAT, length * TICKS_PER_BEAT)
 
 
 def _by_section(old: Timeline, new: Timeline) -> Iterator[Piece]:
@@ -76,8 +80,3 @@ def joined(pieces: tuple[Piece, ...]) -> tuple[Piece, ...]:
         else:
             found.append(piece)
     return tuple(found)
-
-
-def gaps(pieces: tuple[Piece, ...]) -> list[tuple[int, int]]:
-    """Ticks of the old routine that fall away between pieces."""
-    return [(a.old + a.length, b.old) for a, b in pairwise(pieces) if a.old + a.length < b.old]

@@ -40,6 +40,8 @@ def ask_words(problem: Problem, ask: Ask) -> str:
             return f"the room is now {ask.value}"
         case "bars":
             return f"bars {ask.value.replace('-', ' to ')} of the music are danced"
+        case "leave-out":
+            return f"bars {ask.value.replace('-', ' to ')} are cut out of the music"
         case "music":
             return f"the music is now {ask.value}"
         case "swap-roles":
