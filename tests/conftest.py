@@ -1,4 +1,8 @@
-"""Test-wide settings: Hypothesis profiles and the few warnings of libraries that are not ours to fix."""
+"""Test-wide settings: Hypothesis profiles.
+
+``quick`` and ``ci`` draw the same cases every time, so that a red run means a changed program; ``explore``
+(``COMPOSER_HYPOTHESIS=explore``) draws new ones and is for looking for faults.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,8 @@ import os
 
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("quick", deadline=None, max_examples=50, suppress_health_check=[HealthCheck.too_slow])
-settings.register_profile("ci", deadline=None, max_examples=300, suppress_health_check=[HealthCheck.too_slow])
+slow = [HealthCheck.too_slow]
+settings.register_profile("quick", deadline=None, max_examples=50, derandomize=True, suppress_health_check=slow)
+settings.register_profile("ci", deadline=None, max_examples=300, derandomize=True, suppress_health_check=slow)
+settings.register_profile("explore", deadline=None, max_examples=300, suppress_health_check=slow)
 settings.load_profile(os.environ.get("COMPOSER_HYPOTHESIS", "quick"))
