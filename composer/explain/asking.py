@@ -24,7 +24,7 @@ from composer.solve.relax import relaxed
 FEW: Final = 700
 """So few arcs are given to CP-SAT at once."""
 BAND: Final = 500
-QUICK_ARCS: Final = 8000
+QUICK_ARCS: Final = 20_000
 QUICK_WORK: Final = 0.03
 """A short look by CP-SAT before anything else: many contradictions are plain to it and not to the relaxation."""
 SLACK_POINTS: Final = 1000

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from composer.brief.schema import Must
+from composer.explain.remedies import must_key
 from composer.explain.why import explain
 from composer.outcome import Found, NoRoutine
 from composer.problem import Problem
@@ -98,9 +99,9 @@ def why_figure(
     second = solve(asked, seed=seed, time_limit_s=SHARE * time_limit_s)
     if isinstance(second, NoRoutine):
         found = explain(asked, time_limit_s=time_limit_s, seed=seed)
-        key = must_key(wish)
+        key = must_key(figure, at)
         mine = tuple(c for c in found.clashes if any(m.key.startswith(key) for m in c.members)) or found.clashes
-        kept = tuple(r for r in found.remedies if figure in _musts(r.sentence, problem, figure))
+        kept = tuple(r for r in found.remedies if _keeps(r.sentence, call(problem, figure)))
         return Impossible(NoRoutine(mine, kept))
     routine = second.routine if isinstance(second, Found) else second.best_so_far
     if routine is None:
@@ -111,12 +112,9 @@ def why_figure(
     return _price(problem, best, routine, figure, at, exact)
 
 
-def _musts(sentence: str, problem: Problem, figure: str) -> tuple[str, ...]:
-    """A remedy that gives the figure up again is none."""
-    given_up = (
-        f"o without {call(problem, figure)}" in sentence or f"let {call(problem, figure)} begin" in sentence.lower()
-    )
-    return () if given_up else (figure,)
+def _keeps(sentence: str, name: str) -> bool:
+    """Whether a remedy still dances the figure; one that gives it up again is none here."""
+    return f"o without {name}" not in sentence
 
 
 def with_must(problem: Problem, wish: Must) -> Problem:
@@ -124,11 +122,6 @@ def with_must(problem: Problem, wish: Must) -> Problem:
     wishes = problem.brief.wishes
     more = wishes.model_copy(update={"must": (*wishes.must, wish)})
     return replace(problem, brief=problem.brief.model_copy(update={"wishes": more}))
-
-
-def must_key(wish: Must) -> str:
-    """The key of the demand that such a wish becomes."""
-    return f"must_never:must-{wish.figure}" + (f"@{wish.at}" if wish.at is not None else "")
 
 
 def starts_of(routine: Routine, figure: str) -> tuple[int, ...]:

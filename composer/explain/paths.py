@@ -7,12 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from composer.explain.stock import Stock
 from composer.network.model import Network
 from composer.solve.linear import Flags, Ints, on_paths
+
+FEW_ROWS: Final = 3
+"""A demand with more rows is none of those that fix a figure to a count."""
 
 
 @dataclass(frozen=True)
@@ -61,19 +65,40 @@ class Paths:
 
     def __init__(self, stock: Stock) -> None:
         self.stock = stock
-        self._figure_arcs: dict[str, Ints] = {}
         by_figure: dict[str, list[int]] = {}
         for arc in stock.network.arcs:
             if arc.figure:
                 by_figure.setdefault(arc.figure, []).append(arc.id)
+        arcs = stock.network.arcs
+        self._ids = np.arange(len(arcs), dtype=np.int64)
+        self._start = np.fromiter((arc.start for arc in arcs), dtype=np.int64, count=len(arcs))
+        self._end = np.fromiter((arc.end for arc in arcs), dtype=np.int64, count=len(arcs))
         self._figure_arcs = {name: np.array(own, dtype=np.int64) for name, own in by_figure.items()}
 
     def open(self, keys: Collection[str]) -> Flags:
-        """Arcs these demands and the laws do not forbid."""
+        """Arcs these demands and the laws do not forbid; what has to begin on a count keeps that count free."""
         usable = np.ones(len(self.stock.tail), dtype=np.bool_)
         for key in (*self.stock.laws, *keys):
             usable[self.stock.parts[key].forbids] = False
+            for arcs in self._begin_together(key):
+                usable &= ~self._covering(int(self._start[arcs[0]])) | np.isin(self._ids, arcs)
         return usable
+
+    def _begin_together(self, key: str) -> list[Ints]:
+        """Arcs of which one has to be danced, where all of them begin at the same tick."""
+        rows, found = self.stock.parts[key].rows, []
+        for row in range(len(rows.least)) if len(rows.least) <= FEW_ROWS else ():
+            begin, end = rows.arcs.indptr[row : row + 2]
+            arcs, weights = rows.arcs.indices[begin:end].astype(np.int64), rows.arcs.data[begin:end]
+            plain = rows.least[row] == 1 and len(arcs) and (weights == 1).all()
+            if plain and len(np.unique(self._start[arcs])) == 1 and row not in {cell[0] for cell in rows.cells}:
+                found.append(arcs)
+        return found
+
+    def _covering(self, tick: int) -> Flags:
+        """Arcs danced at a tick."""
+        covering: Flags = (self._start <= tick) & (tick < self._end)
+        return covering
 
     def ways(self, usable: Flags) -> Ways:
         """Paths over these arcs."""

@@ -108,7 +108,8 @@ def lengths_worth_trying(oracle: Oracle, keys: frozenset[str]) -> list[int]:
         return [bars for bars in sorted(found, key=abs) if fits[total + bars * beats]][:3]
     rows = {key.split(":")[0] for key in keys if len(oracle.stock.parts[key].rows.least)}
     forbidden = any(key.startswith("must_never:never") for key in keys)
-    if rows & {"must_never", "variety", "motif"} and len(keys) > 1 and not forbidden:
+    elsewhere = forbidden or bool(rows & {"room", "line_of_dance", "accents", "dizziness"}) or len(keys) < 2
+    if rows & {"must_never", "variety", "motif"} and not elsewhere:
         return [1, 2, 4]
     return []
 

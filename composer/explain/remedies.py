@@ -14,20 +14,22 @@ from typing import Final
 from composer.explain.asking import ask
 from composer.explain.degrees import Ladder, Rung, bars_ladders, ladders_for, learning
 from composer.explain.oracle import Oracle, bare_routine, restated
+from composer.explain.paths import Paths
 from composer.explain.stock import Stock
 from composer.network import build
 from composer.outcome import Remedy
 from composer.routine import Routine
 from composer.rules import state_all
-from composer.rules.base import Row, Unknown
-from composer.rules.look import arcs_by_figure, begins
+from composer.rules.base import Change, Row, Swap, Unknown
+from composer.rules.look import arcs_by_figure, begins, call, count_of, figure_id
 from composer.verify import verify
 
 MOST_SHOWN: Final = 6
 SINGLES_WANTED: Final = 2
 """With so many remedies that change one thing, nothing is looked for that changes two."""
 LEARN: Final = "explain:learn:"
-NEED_LENGTH: Final = ("must_never", "variety", "repeats", "accents", "motif", "phrasing", "opening_closing")
+MOVES: Final = 4
+"""Counts tried for a figure that cannot begin where it is wanted, the nearest first."""
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,7 @@ def remedies(
     singles = [next(iter(keys)) for keys in corrections if len(keys) == 1]
     found += filter(None, [learned(search, corrections)])
     for key in singles:
+        found += filter(None, [_moved(search, key)])
         for ladder in ladders_for(oracle.problem, key):
             found += filter(None, [search.lowest(ladder)])
     found += _bars(search, set(lengths))
@@ -144,6 +147,30 @@ def _joined(rungs: Sequence[Rung]) -> Rung:
     text = ", and ".join(dict.fromkeys(rung.sentence for rung in rungs))
     changes = tuple(change for rung in rungs for change in rung.changes)
     return Rung(kinds, text, sum(rung.cost for rung in rungs), changes, sum(rung.bars for rung in rungs))
+
+
+def _moved(search: Search, key: str) -> Tried | None:
+    """A figure asked for on a count: the nearest other count on which it can begin."""
+    problem = search.problem
+    named = [(must, figure_id(problem, must.figure)) for must in problem.brief.wishes.must if must.at is not None]
+    wish, name = next(((must, name) for must, name in named if key.startswith(must_key(name, must.at))), (None, ""))
+    if wish is None or wish.at is None:
+        return None
+    oracle, paths = search.oracle, Paths(search.oracle.stock)
+    ways = paths.ways(paths.open([other for other in oracle.wishes if other != key]))
+    at = wish.at
+    for count in sorted((count_of(tick) for tick in ways.starts(name)), key=lambda c: (abs(c - at), c))[:MOVES]:
+        text = f"let {call(problem, name)} begin on count {count} instead of {at}"
+        swap = Swap(wish, wish.model_copy(update={"at": count}))
+        tried = search.tried(Rung(f"{key} wishes.must", text, 1, (Change(key, text, ("wishes", "must"), swap, 1),)))
+        if tried.routine is not None:
+            return tried
+    return None
+
+
+def must_key(figure: str, at: int | None) -> str:
+    """The key of the demand that an entry of ``must`` becomes (the first of its kind)."""
+    return f"must_never:must-{figure}" + (f"@{at}" if at is not None else "")
 
 
 def _together(search: Search, keys: Sequence[str]) -> Tried | None:
