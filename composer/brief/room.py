@@ -221,7 +221,8 @@ def _shape(obstacle: Obstacle) -> Any:
     from shapely.geometry import Point, Polygon
 
     if len(obstacle.corners) == 1:
-        return Point(obstacle.corners[0]).buffer(obstacle.radius_mm)
+        middle = Point(obstacle.corners[0])
+        return middle.buffer(obstacle.radius_mm) if obstacle.radius_mm else middle
     return Polygon(obstacle.corners)
 
 

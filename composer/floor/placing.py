@@ -32,12 +32,16 @@ def moved(place: Place, motion: Motion, faces: int, more: Place = (0, 0)) -> Pla
     return place[0] + dx + more[0], place[1] + dy + more[1]
 
 
-def path_of(motion: Motion, faces: int) -> tuple[Place, ...]:
-    """(dx, dy) of both body centres at every moment, from the leader's starting point, each place once."""
+def path_of(motion: Motion, faces: int, *, first: bool = True, last: bool = True) -> tuple[Place, ...]:
+    """(dx, dy) of both body centres at every moment, from the leader's starting point, each place once.
+
+    With ``first`` or ``last`` false the first or the last moment is left out.
+    """
+    moments = motion.moments[0 if first else 1 : len(motion.moments) if last else -1]
     return tuple(
         dict.fromkeys(
             placed(pose.forward_mm, pose.right_mm, faces)
-            for moment in motion.moments
+            for moment in moments
             for pose in (moment.leader, moment.follower)
         )
     )

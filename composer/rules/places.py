@@ -35,10 +35,15 @@ def more_name(axis: str, tick: int) -> str:
 
 @dataclass(frozen=True)
 class Way:
-    """What one figure does on the floor when begun in one facing along one side."""
+    """What one figure does on the floor when begun in one facing along one side.
+
+    ``path`` is all of it, ``early`` leaves the last moment out, ``late`` the first.
+    """
 
     travel: Place
     path: tuple[Place, ...]
+    early: tuple[Place, ...]
+    late: tuple[Place, ...]
     limits: tuple[Place, Place]
 
     @property
@@ -53,7 +58,7 @@ class Ways:
     def __init__(self, problem: Problem, room: Room) -> None:
         self.figures, self.room = problem.catalogue.figures, room
         self.known: dict[tuple[str, int, int], Way] = {}
-        self.walked: dict[tuple[str, int], tuple[Place, tuple[Place, ...]]] = {}
+        self.walked: dict[tuple[str, int], tuple[Place, tuple[Place, ...], tuple[Place, ...], tuple[Place, ...]]] = {}
 
     def of(self, figure: str, faces: int, corners: int) -> Way:
         """The way of a figure."""
@@ -61,7 +66,8 @@ class Ways:
         if key not in self.known:
             motion = self.figures[figure].motion
             if key[:2] not in self.walked:
-                self.walked[key[:2]] = travel_of(motion, faces), path_of(motion, faces)
+                runs = (path_of(motion, faces), path_of(motion, faces, last=False), path_of(motion, faces, first=False))
+                self.walked[key[:2]] = travel_of(motion, faces), *runs
             self.known[key] = Way(*self.walked[key[:2]], ground_limits(self.room, motion, faces, corners))
         return self.known[key]
 

@@ -4,9 +4,9 @@ Asks: at every moment of every figure both bodies' centres lie within every wall
 (:func:`composer.floor.shape.walls`); every figure passes each obstacle, and each inward corner of the outline, on one
 side (:func:`composer.floor.shape.blocks`); with ``room.start`` the leader begins there, with ``room.finish`` the
 routine ends there. Walls are hard, but all of this was said in the brief, so each is a demand that a clash can name.
-A figure that takes more or less ground than its natural strides stays inside both ways: as it comes from its start,
-and as it comes to its end; the couple may take the ground early or late. Past a block it leaves room for all it may
-take. Source: the user's room; body widths are common practice, no source.
+A figure that takes more or less ground than its natural strides stays inside both ways, from the first moment as it
+comes and up to the last as it comes to its end; so the couple may take the ground early or late. Past a block it
+leaves room for all it may take. Source: the user's room; body widths are common practice, no source.
 
 Linear form: places are unknowns (:mod:`composer.rules.places`). A figure that begins at a tick adds to every wall's
 row how far either body reaches towards it. Such a reach is never below zero, because the leader's own first place is
@@ -91,17 +91,19 @@ def _wall_rows(
     wall: Line, begin: dict[int, list[Arc]], ticks: Iterable[int], arcs: list[Arc], ways: Ways, room: Room
 ) -> Iterator[Row]:
     """Both bodies of every figure that begins at a tick stay within a wall; of one that gives, also from its end."""
-    known: dict[int, int] = {}
+    known: dict[int, tuple[int, int]] = {}
 
-    def towards(way: Way) -> int:
+    def towards(way: Way) -> tuple[int, int]:
+        """How far a figure reaches towards the wall, from its start and (if it gives) from its end."""
         if id(way) not in known:
-            known[id(way)] = reach(way.path, wall.a, wall.b)
+            late = reach(way.late, wall.a, wall.b) - wall.at(way.travel) if way.gives else 0
+            known[id(way)] = reach(way.early if way.gives else way.path, wall.a, wall.b), late
         return known[id(way)]
 
     for tick in ticks:
         weights: dict[Var, int] = {}
         for arc in begin[tick]:
-            far = towards(ways.of(arc.figure, arc.faces, arc.corners))
+            far, _ = towards(ways.of(arc.figure, arc.faces, arc.corners))
             if far:
                 weights[arc.id] = far
         yield Row({**_at(wall, tick), **weights}, most=wall.c)
@@ -109,8 +111,7 @@ def _wall_rows(
         return
     back: dict[int, dict[Var, int]] = {}
     for arc in arcs:
-        way = ways.of(arc.figure, arc.faces, arc.corners)
-        far = towards(way) - wall.at(way.travel) if way.gives else 0
+        _, far = towards(ways.of(arc.figure, arc.faces, arc.corners))
         if far and arc.end in begin:
             back.setdefault(arc.end, {})[arc.id] = far
     for tick, weights in sorted(back.items()):
@@ -261,10 +262,12 @@ def _outside(
 ) -> Iterator[Breach]:
     """The worst moment of a figure at each wall it crosses."""
     worst: dict[str, tuple[int, str, int]] = {}
-    for moment in figure.motion.moments:
+    moments, more = figure.motion.moments, (placed.more_x_mm, placed.more_y_mm)
+    for index, moment in enumerate(moments):
+        shifts = {(0, 0)} if index == 0 else {more} if index == len(moments) - 1 else {(0, 0), more}
         for role, pose in (("leader", moment.leader), ("follower", moment.follower)):
             dx, dy = placed_at(pose.forward_mm, pose.right_mm, placed.faces)
-            for mx, my in {(0, 0), (placed.more_x_mm, placed.more_y_mm)}:
+            for mx, my in sorted(shifts):
                 at = (here[0] + dx + mx, here[1] + dy + my)
                 for line in lines:
                     value = line.a * at[0] + line.b * at[1]

@@ -1,0 +1,1 @@
+"""Tests of the floor: rooms, laps, strides, commands."""

@@ -1,0 +1,135 @@
+"""Turning or mirroring the room turns or mirrors what is possible; a larger floor never loses a routine.
+
+Feasibility is decided by the whole solver on small made-up problems, impossible ones included. A travelling couple is
+left out of the last: with a lane and laps asked for, a larger room is a longer way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from composer.catalogue.model import Figure
+from composer.kinematics.motion import FootMark, Motion, Pose
+from composer.outcome import Found, NoRoutine
+from composer.problem import Problem
+from composer.solve import solve
+from composer.verify import verify
+from tests.builders import a_figure, a_problem, a_timeline
+
+SOME = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+SIZES = (1.0, 1.6, 2.4, 3.2, 4.4)
+SIDES = ("south", "east", "north", "west")
+
+
+@st.composite
+def figures(draw: st.DrawFn) -> list[Figure]:
+    """One to three figures that carry the couple somewhere and turn it."""
+    return [
+        a_figure(
+            "abc"[index],
+            beats=draw(st.sampled_from([4, 4, 8])),
+            travel=(draw(st.sampled_from([0, 700, 1500, -900])), draw(st.sampled_from([0, 400, -800]))),
+            turn=draw(st.sampled_from([0, 2, 4, -2, 1])),
+            path=[(12, 900, 500)] if draw(st.booleans()) else (),
+        )
+        for index in range(draw(st.integers(1, 3)))
+    ]
+
+
+@st.composite
+def rooms(draw: st.DrawFn) -> dict[str, Any]:
+    """A small floor, often with something on it or a corner missing."""
+    wide, deep = draw(st.sampled_from(SIZES)), draw(st.sampled_from(SIZES))
+    room: dict[str, Any] = {"style": "spot", "outline": [[0, 0], [wide, 0], [wide, deep], [0, deep]]}
+    if draw(st.booleans()):
+        room["obstacles"] = [{"name": "pillar", "x": wide / 2, "y": deep / 4, "radius": 0.1}]
+    elif wide > 2 and deep > 2 and draw(st.booleans()):
+        room["outline"] = [[0, 0], [wide, 0], [wide, deep / 2], [wide / 2, deep / 2], [wide / 2, deep], [0, deep]]
+    if draw(st.booleans()):
+        room["margin"] = 0.1
+    return room
+
+
+def problem_of(moves: Sequence[Figure], room: dict[str, Any]) -> Problem | None:
+    """None where the room itself is refused."""
+    problem = a_problem(moves, {"protect": "nothing", "at_least_different": len(moves)}, room, timeline=a_timeline(3))
+    return problem if problem.room is not None else None
+
+
+def possible(moves: Sequence[Figure], room: dict[str, Any]) -> bool:
+    problem = problem_of(moves, room)
+    assert problem is not None
+    outcome = solve(problem, time_limit_s=5)
+    assert isinstance(outcome, (Found, NoRoutine))
+    if isinstance(outcome, Found):
+        assert verify(problem, outcome.routine) == []
+    return isinstance(outcome, Found)
+
+
+def transformed(room: dict[str, Any], turn: bool) -> dict[str, Any]:
+    """The room a quarter turned to the left, or seen in a mirror (east and west change places)."""
+    wide, deep = (max(place[axis] for place in room["outline"]) for axis in (0, 1))
+
+    def at(x: float, y: float) -> list[float]:
+        return [round(deep - y, 4), x] if turn else [round(wide - x, 4), y]
+
+    new = {**room, "outline": [at(*place) for place in room["outline"]]}
+    if "obstacles" in room:
+        x, y = at(room["obstacles"][0]["x"], room["obstacles"][0]["y"])
+        new["obstacles"] = [{**room["obstacles"][0], "x": x, "y": y}]
+    return new
+
+
+@SOME
+@given(figures(), rooms())
+def test_a_quarter_turn_of_the_room_changes_nothing(moves: list[Figure], room: dict[str, Any]) -> None:
+    assert possible(moves, room) == possible(moves, transformed(room, turn=True))
+
+
+@SOME
+@given(figures(), rooms())
+def test_a_mirrored_room_allows_the_mirrored_figures(moves: list[Figure], room: dict[str, Any]) -> None:
+    seen = [replace(figure, motion=in_a_mirror(figure.motion)) for figure in moves]
+    assert possible(moves, room) == possible(seen, transformed(room, turn=False))
+
+
+@SOME
+@given(figures(), rooms(), st.sampled_from([0.1, 0.5, 2.0]))
+def test_a_larger_floor_never_loses_a_routine(moves: list[Figure], room: dict[str, Any], more: float) -> None:
+    """The east wall moves outwards, what stands there stays where it was."""
+    wide = max(place[0] for place in room["outline"])
+    larger = {
+        **room,
+        "outline": [[place[0] + (more if place[0] == wide else 0), place[1]] for place in room["outline"]],
+    }
+    if possible(moves, room):
+        assert possible(moves, larger)
+
+
+def in_a_mirror(motion: Motion) -> Motion:
+    """Left and right changed: bodies, facings, turns."""
+    moments = tuple(
+        replace(moment, leader=_pose(moment.leader), follower=_pose(moment.follower)) for moment in motion.moments
+    )
+    return replace(
+        motion,
+        moments=moments,
+        leader_turn16=-motion.leader_turn16,
+        follower_turn16=-motion.follower_turn16,
+        travel_right_mm=-motion.travel_right_mm,
+    )
+
+
+def _pose(pose: Pose) -> Pose:
+    return replace(
+        pose, right_mm=-pose.right_mm, facing16=-pose.facing16, left=_mark(pose.left), right=_mark(pose.right)
+    )
+
+
+def _mark(mark: FootMark) -> FootMark:
+    return replace(mark, right_mm=-mark.right_mm, points16=-mark.points16)
