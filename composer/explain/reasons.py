@@ -13,10 +13,11 @@ from itertools import pairwise
 import numpy as np
 
 from composer.explain.amounts import amounts
-from composer.explain.deadends import ways_in_and_out
+from composer.explain.deadends import gaps, ways_in_and_out
 from composer.explain.lengths import LOOK_AHEAD, around, can_words, danceable, made_of, representable
 from composer.explain.oracle import Oracle
 from composer.explain.paths import Paths, Ways
+from composer.rules.cautions import WORDS
 from composer.rules.look import call, count_of, figure_id, listed
 from composer.solve.linear import Flags
 from composer.units import TICKS_PER_BEAT
@@ -66,20 +67,39 @@ def reasons_for(oracle: Oracle, keys: frozenset[str]) -> tuple[str, ...]:
     scene = Scene.of(oracle, keys)
     if _plain(scene):
         return ()
+    if ruled_out := list(_ruled_out(scene)):
+        return tuple(ruled_out)
     said: list[str] = []
     structural = not scene.paths.ways(scene.open).any
     facts: tuple[Callable[[Scene], Iterator[str]], ...] = (_musts_at_all, _lengths, _musts_in_time, amounts)
     for fact in facts:
         if len(said) < MOST_REASONS:
             said += [text for text in fact(scene) if text not in said]
+    if len(said) < MOST_REASONS:
+        said += list(ways_in_and_out(scene))
     if structural or not said:
         if len(said) < MOST_REASONS:
             said += [text for text in _ends(scene) if text not in said]
         if len(said) < 2:
-            said += list(ways_in_and_out(scene))
+            said += list(gaps(scene))
     if not said:
         said += list(_number_of_ways(scene))
     return tuple(said[:MOST_REASONS])
+
+
+def _ruled_out(scene: Scene) -> Iterator[str]:
+    """A figure asked for that another wish of a clash of two takes out: what it has that is not wanted."""
+    if len(scene.keys) != 2:
+        return
+    problem = scene.oracle.problem
+    for name in asked_for(scene):
+        for key in scene.keys:
+            if name in scene.paths.wholly_out(key) and len(scene.paths.arcs_of(name)):
+                if key.endswith("-level"):
+                    yield f"{call(problem, name)} is level {problem.catalogue.figures[name].chart.level}"
+                elif key.startswith("cautions:"):
+                    words = next(words for caution, words in WORDS.items() if key == f"cautions:{caution}")
+                    yield f"{call(problem, name)} has {words}"
 
 
 def _plain(scene: Scene) -> bool:
@@ -148,9 +168,9 @@ def _lengths(scene: Scene) -> Iterator[str]:
             continue
         where = f"the {span} counts" if len(cuts) == 2 else f"the {span} counts from count {start + 1} to {end}"
         can = can_words(*around(alone, span))
-        yield f"the figures left take {made_of(lengths)} counts; {where} cannot be made of {made_of(lengths)}" + (
-            f", {can}" if can else ""
-        )
+        each = listed([str(length) for length in lengths], 8)
+        text = f"the figures left take {each} counts; {where} cannot be made of {made_of(lengths)}"
+        yield f"{text}, {can}" if can else text
         others = _other_lengths(scene, lengths, span)
         if others:
             yield f"a figure of {listed([str(n) for n in others])} counts would make them up"

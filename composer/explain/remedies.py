@@ -27,6 +27,7 @@ from composer.verify import verify
 MOST_SHOWN: Final = 6
 SINGLES_WANTED: Final = 2
 """With so many remedies that change one thing, nothing is looked for that changes two."""
+MOST_TOGETHER: Final = 3
 LEARN: Final = "explain:learn:"
 MOVES: Final = 4
 """Counts tried for a figure that cannot begin where it is wanted, the nearest first."""
@@ -176,11 +177,17 @@ def must_key(figure: str, at: int | None) -> str:
 def _together(search: Search, keys: Sequence[str]) -> Tried | None:
     """Several wishes softened: all as far as they go, then one after another as little as is enough."""
     choices = [ladders_for(search.problem, key) for key in keys]
-    if any(not ladders for ladders in choices) or len(keys) > 3:
+    if any(not ladders for ladders in choices):
         return None
-    chosen = [min(ladders, key=lambda ladder: ladder.rungs[-1].cost) for ladders in choices]
-    chosen = list({ladder.kind if ladder.rungs[-1].changes[0].path[-1] != "protect" else "protect": ladder
-                   for ladder in chosen}.values())  # fmt: skip
+    chosen: list[Ladder] = []
+    for ladders in choices:  # one change may soften several wishes: all boundaries, all accents
+        known = {_line(ladder) for ladder in chosen}
+        if not any(_line(ladder) in known for ladder in ladders):
+            chosen.append(min(ladders, key=lambda ladder: ladder.rungs[-1].cost))
+    if len(chosen) > MOST_TOGETHER:
+        return None
+    if len(chosen) == 1:
+        return search.lowest(chosen[0])
     rungs = [ladder.rungs[-1] for ladder in chosen]
     if search.tried(*rungs).routine is None:
         return None
@@ -190,6 +197,12 @@ def _together(search: Search, keys: Sequence[str]) -> Tried | None:
         if lowest is not None:
             rungs[at] = next(r for r in ladder.rungs if r.sentence in lowest.rung.sentence)
     return search.tried(*rungs)
+
+
+def _line(ladder: Ladder) -> tuple[object, ...]:
+    """What of the brief a ladder changes: a value, or one item of a list."""
+    change = ladder.rungs[-1].changes[0]
+    return (change.path, change.value.old if isinstance(change.value, Swap) else None)
 
 
 def _bars(search: Search, worth: set[int]) -> list[Tried]:

@@ -1,0 +1,124 @@
+"""Remedies by degrees: each works, none milder of its kind does (by brute force), and giving up is last."""
+
+from __future__ import annotations
+
+import pytest
+
+from composer.explain.clashes import enumerate_clashes
+from composer.explain.degrees import ladders_for, learning
+from composer.explain.music import longer, shorter
+from composer.explain.oracle import Budget, Oracle
+from composer.explain.remedies import Search
+from composer.explain.why import why
+from composer.outcome import NoRoutine
+from composer.problem import Problem
+from composer.timeline.model import faults
+from composer.verify import verify
+from tests.builders import a_figure, a_problem, a_timeline
+from tests.explain.brute import broken_sets
+from tests.explain.tiny import the_tiny
+from tests.solve.brute import TooMany
+
+
+def brute_possible(problem: Problem) -> bool:
+    return frozenset() in broken_sets(problem, 6000)
+
+
+@pytest.mark.parametrize("number", range(30))
+def test_the_lowest_degree_that_helps_is_brute_forces(number: int) -> None:
+    problem, corrections = the_tiny(100)[number]
+    oracle = Oracle.of(problem, Budget.of(60))
+    search = Search(oracle)
+    for key in sorted({next(iter(keys)) for keys in corrections if len(keys) == 1}):
+        for ladder in ladders_for(problem, key):
+            try:
+                helps = [brute_possible(rung.applied(problem)) for rung in ladder.rungs]
+            except TooMany:
+                continue
+            lowest = search.lowest(ladder)
+            if True not in helps:
+                assert lowest is None
+                continue
+            assert lowest is not None
+            assert lowest.rung == ladder.rungs[helps.index(True)]
+            assert lowest.routine is not None
+            assert verify(lowest.rung.applied(problem), lowest.routine) == []
+
+
+@pytest.mark.parametrize("number", range(30))
+def test_some_remedy_is_found_wherever_one_wish_given_up_is_enough(number: int) -> None:
+    problem, corrections = the_tiny(100)[number]
+    found = why(problem, time_limit_s=60)
+    assert isinstance(found, NoRoutine)
+    keys = {next(iter(keys)) for keys in corrections if len(keys) == 1}
+    if any(ladder.rungs for key in keys for ladder in ladders_for(problem, key)):
+        softened = {key for key in keys for ladder in ladders_for(problem, key)
+                    for rung in ladder.rungs[-1:] if brute_possible(rung.applied(problem))}  # fmt: skip
+        assert bool(found.remedies) or not softened
+
+
+def test_the_figures_to_learn_are_chosen() -> None:
+    figures = [
+        a_figure("a", beats=6),
+        a_figure("b", beats=6),
+        a_figure("hard-eight", beats=8, level=3),
+        a_figure("harder-eight", beats=8, level=4),
+        a_figure("nine", beats=9, level=2),
+    ]
+    found = why(a_problem(figures, None, None, {"leader": {"level": 1}, "follower": {"level": 1}}, a_timeline(8)))
+    assert isinstance(found, NoRoutine)
+    sentences = [remedy.sentence for remedy in found.remedies]
+    assert any(text == "Learn hard-eight (level 3)." for text in sentences), sentences
+    assert any(
+        "take 6 counts" in reason and "32 counts cannot be made of sixes, 30 and 36 can" in reason
+        for clash in found.clashes for reason in clash.reasons
+    )  # fmt: skip
+    assert any("a figure of 8 counts would make them up" in r for clash in found.clashes for r in clash.reasons)
+
+
+def test_learning_says_who_learns() -> None:
+    figures = [a_figure("a"), a_figure("b", level=3)]
+    couple = {"leader": {"level": 3}, "follower": {"level": 1, "not_yet": ["test/b"]}}
+    rung = learning(a_problem(figures, couple=couple), ["test/b"])
+    assert rung.sentence == "let the follower learn b (level 3)"
+    changed = rung.applied(a_problem(figures, couple=couple))
+    assert changed.brief.couple.follower.knows == ("test/b",)
+    assert changed.brief.couple.follower.not_yet == ()
+    assert changed.brief.couple.leader.knows == ()
+
+
+def test_a_brief_with_two_separate_conflicts_gets_a_remedy_for_both() -> None:
+    figures = [a_figure("a", beats=4), a_figure("b", beats=4), a_figure("c", beats=4)]
+    wishes = {"must": ["test/a", "test/b"], "never": ["test/a", "test/b"]}
+    found = why(a_problem(figures, wishes, None, None, a_timeline(4)))
+    assert isinstance(found, NoRoutine)
+    assert len(found.clashes) == 2
+    assert all("a" in r.sentence and "b" in r.sentence for r in found.remedies)
+    assert found.remedies
+
+
+@pytest.mark.parametrize("bars", [1, 3])
+def test_shorter_and_longer_music_is_sound(bars: int) -> None:
+    music = a_timeline(8, 4, 4, sections=[(6, "A", None), (2, "B", None)], hits=[1, 29])
+    short, long = shorter(music, bars), longer(music, bars)
+    assert short.length_beats == 32 - 4 * bars
+    assert long.length_beats == 32 + 4 * bars
+    assert faults(short) == faults(long) == []
+    assert [accent.tick for accent in short.accents] == [0]
+    assert long.beat_in_bar((32 + 1) * 12) == 2
+    assert long.beats_per_minute == pytest.approx(music.beats_per_minute)
+
+
+def test_counts_are_dropped_or_added_by_whole_bars() -> None:
+    found = why(a_problem([a_figure("a", beats=6)], None, None, None, a_timeline(8)))
+    assert isinstance(found, NoRoutine)
+    sentences = [remedy.sentence for remedy in found.remedies]
+    assert "Dance 2 bars (8 counts) less, 24 counts in all." in sentences
+    assert "Dance 1 bar (4 counts) more, 36 counts in all." in sentences
+
+
+def test_corrections_come_with_the_clashes() -> None:
+    problem, corrections = the_tiny(100)[1]
+    found = enumerate_clashes(Oracle.of(problem, Budget.of(30)), most=1, most_corrections=1)
+    assert found.corrections
+    assert set(found.corrections) <= set(corrections)
