@@ -31,6 +31,7 @@ SLIP_COST: Final = 400.0
 AROUND_COST: Final = 20.0
 SWING_QUIET: Final = 0.5
 SNAP_S: Final = 0.045
+EARLY_S: Final = 0.06
 FREE_RANGE: Final = (55.0, 215.0)
 USUAL: Final = (112.0, 0.75)
 """Without a dance: tempi near 112 are likelier; the spread is in octaves."""
@@ -189,7 +190,7 @@ def _beats(periods: Array, phases: Array, length_s: float) -> Array:
     counts = np.concatenate([[before], count, [after]])
     wanted = np.arange(np.ceil(before), np.floor(after) + 1)
     beats = np.interp(wanted, counts, times)
-    inside: Array = beats[(beats >= 0) & (beats < length_s)]
+    inside: Array = beats[(beats > -EARLY_S) & (beats < length_s)]  # a first beat at 0 s may be read a little early
     return inside
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from composer.errors import BadInput, Diagnostic, Where
 from composer.listening.audio import Sound, load
 from composer.listening.bars import Barred, find_bars, first_beat_odds
-from composer.listening.beats import Track, find_beats, pulse
+from composer.listening.beats import EARLY_S, Track, find_beats, pulse
 from composer.listening.corrections import FACTORS, SHIFTS, Corrections, contradictions
 from composer.listening.dances import page_of, search_range
 from composer.listening.doubt import Margins, confidences, questions
@@ -169,8 +169,10 @@ def _inside(beats: Array, heard: Heard, given: Corrections) -> Array:
         end = given.end_at - 0.5 * gap
     if given.bar_1_at is not None:
         begin = min(begin, given.bar_1_at)
-    kept: Array = beats[(beats > begin - 0.3 * gap) & (beats < end) & (beats >= 0)]
-    return kept
+    kept: Array = beats[(beats > begin - 0.3 * gap) & (beats < end) & (beats > -2 * EARLY_S)]
+    if len(kept) > 1 and kept[0] < 0 < kept[1]:
+        kept[0] = 0.0
+    return kept[kept >= 0]
 
 
 def _nearest(beats: Array, at_s: float, asked: Asked) -> int:

@@ -193,3 +193,10 @@ def test_faults_in_corrections_point_at_the_brief(tmp_path: Path):
 def test_corrections_are_for_tracks_only():
     with pytest.raises(ValueError, match="corrections are for a track"):
         Music.model_validate({"tempo": 90, "bars": 8, "corrections": {"bar_1_at": 1.0}})
+
+
+def test_music_that_begins_at_once_keeps_its_first_beat(tmp_path: Path):
+    played = band(100, 4, "AB", lead_s=0.0)
+    timeline = listen(save(tmp_path, played.samples), None, (90, 110))
+    assert timeline.before == ()
+    assert (timeline.beats[0].at_s, timeline.beats[0].in_bar) == (pytest.approx(0, abs=0.03), 1)
