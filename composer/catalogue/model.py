@@ -77,6 +77,15 @@ class Catalogue:
             return False
         return set(b.hands) <= set(a.hands)
 
+    def only_first(self, figure: Figure) -> bool:
+        """Whether the figure leads from no hold into the dance and so belongs at its beginning."""
+        hold = self.holds[figure.chart.entry.hold]
+        return "opening" in figure.chart.good_for and not hold.hands and not hold.frame
+
+    def only_last(self, figure: Figure) -> bool:
+        """Whether the figure stops in a pose or a bow and so belongs at the end."""
+        return "ending" in figure.chart.good_for
+
     def joins(self, stand: Stand, figure: Figure) -> bool:
         """Whether ``figure`` can begin where the couple stands (alignment rules of the room apart)."""
         entry = figure.chart.entry

@@ -28,7 +28,7 @@ def obstacles(catalogue: Catalogue, first: Figure, second: Figure) -> list[str]:
     ):
         if have_foot != need_foot:
             found.append(f"the {role}'s {FOOT[have_foot]} foot is free, needs the {FOOT[need_foot]}")
-    if not _meets(first, second):
+    if not _meets(first, second) and not _meets_round_a_corner(catalogue, first, second):
         ends = " or ".join(ALIGNMENTS[a] for a in _ends(first))
         needs = " or ".join(ALIGNMENTS[a] for a in entry.faces or ())
         found.append(f"ends facing {ends}, needs {needs}")
@@ -42,6 +42,13 @@ def _ends(figure: Figure) -> list[int]:
 def _meets(first: Figure, second: Figure) -> bool:
     wanted = second.chart.entry.faces
     return wanted is None or bool(set(wanted) & set(_ends(first)))
+
+
+def _meets_round_a_corner(catalogue: Catalogue, first: Figure, second: Figure) -> bool:
+    """Whether the alignment is right once a corner of the room is turned, which renames it by +2 eighths."""
+    if catalogue.dances[second.chart.dance].style != "travelling":
+        return False
+    return bool({(faces + 2) % 8 for faces in _ends(first)} & set(second.chart.entry.faces or range(8)))
 
 
 def follow_command(name: str, *, dance: str | None, own: list[Path], as_json: bool) -> int:
@@ -72,12 +79,18 @@ def follow_command(name: str, *, dance: str | None, own: list[Path], as_json: bo
         )
     )
     for title, sides in (("may come before", before), ("may come after", after)):
-        fit = [key.split("/")[-1] for key, why in sides.items() if not why]
+        fit = [_named(catalogue, figure, key, title) for key, why in sides.items() if not why]
         print(f"\n{title} ({len(fit)} of {len(sides)}):")
         speak.wrapped(", ".join(fit) or "nothing", out.width, "  ")
         for reason, count in Counter(why[0].split(",")[0] for why in sides.values() if why).most_common(4):
             print(speak.clean(f"  {count} may not: {_because(title, reason)}"))
     return speak.DONE
+
+
+def _named(catalogue: Catalogue, figure: Figure, other: str, title: str) -> str:
+    """The stem, with a word where the two meet only round a corner of the room."""
+    pair = (catalogue.figures[other], figure) if title.endswith("before") else (figure, catalogue.figures[other])
+    return other.split("/")[-1] + ("" if _meets(*pair) else " (round a corner)")
 
 
 def _because(title: str, reason: str) -> str:
@@ -102,13 +115,16 @@ def graph_command(dance: str, *, level: int, own: list[Path], as_json: bool) -> 
         key: [other for other, second in figures.items() if not obstacles(catalogue, first, second)]
         for key, first in figures.items()
     }
-    parts = strong_parts(follows)
+    middle = {k for k, f in figures.items() if not (catalogue.only_first(f) or catalogue.only_last(f))}
+    parts = [kept for part in strong_parts(follows) if (kept := [key for key in part if key in middle])]
     reached = {other for key, nexts in follows.items() for other in nexts if other != key}
     lonely = {
-        "nothing_leads_to": sorted(set(figures) - reached),
-        "nothing_follows": sorted(key for key, nexts in follows.items() if not set(nexts) - {key}),
+        "nothing_leads_to": sorted(k for k in set(figures) - reached if not catalogue.only_first(figures[k])),
+        "nothing_follows": sorted(
+            k for k, nexts in follows.items() if not set(nexts) - {k} and not catalogue.only_last(figures[k])
+        ),
     }
-    connected = len(parts) <= 1 and bool(figures)
+    connected = len(parts) == 1 and not lonely["nothing_leads_to"] and not lonely["nothing_follows"]
     if as_json:
         data = {"dance": name, "level": level, "connected": connected, "parts": parts, **lonely, "follows": follows}
         speak.document(data)
@@ -132,10 +148,10 @@ def _show_graph(
             speak.wrapped(f"{title}: {', '.join(k.split('/')[-1] for k in lonely[key])}", out.width)
     if not follows:
         print("There are no figures at this level.")
-    elif len(parts) == 1:
-        print("Strongly connected: from every figure a way leads to every other.")
+    elif len(parts) == 1 and not any(lonely.values()):
+        print("Strongly connected: a way leads from every figure to every other, openings and final poses apart.")
     else:
-        print(f"Not strongly connected: {len(parts)} parts.")
+        print(f"Not strongly connected: {len(parts)} part{'' if len(parts) == 1 else 's'}.")
         for part in parts[1:]:
             speak.wrapped(f"apart from the rest: {', '.join(k.split('/')[-1] for k in part)}", out.width, "  ")
 
