@@ -14,7 +14,7 @@ from typing import Annotated, Any, Final, cast
 
 import typer
 
-from composer.cli import practisecommands, revisecommands, speak
+from composer.cli import practisecommands, revisecommands, roomcommands, speak
 
 USAGE_ERROR: Final = cast(
     "type[Exception]", next(base for base in typer.BadParameter.__mro__ if base.__name__ == "ClickException")
@@ -162,6 +162,7 @@ def schema(
 
 revisecommands.register(app)
 practisecommands.register(app)
+roomcommands.register(app)
 
 
 @figures.command("list")
