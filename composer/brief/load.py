@@ -5,7 +5,8 @@ All faults are reported at once: what the form refuses is set aside and the rest
 Codes: ``BRF001..003`` form (unknown key, missing key, wrong value), ``BRF010`` no such brief, ``BRF011`` newer
 format, ``BRF020`` unknown dance, ``BRF021`` unknown figure, ``BRF022`` ambiguous figure, ``BRF023`` unknown hold,
 ``BRF024`` own catalogue folder, ``BRF025`` count beyond the music, ``BRF026`` figure of another dance, ``BRF027``
-metre, ``BRF028`` body height, ``BRF029`` dance named twice; ``ROM`` in :mod:`composer.brief.room`.
+metre, ``BRF028`` body height, ``BRF029`` dance named twice, ``BRF031`` unknown
+section; ``ROM`` in :mod:`composer.brief.room`.
 """
 
 from __future__ import annotations
@@ -67,7 +68,7 @@ def problem_from(document: Document) -> Problem:
     room = room_of(brief, document, faults, timeline)
     faults += _height_faults(brief, document)
     if timeline is not None:
-        faults += _count_faults(brief, document, timeline)
+        faults += _count_faults(brief, document, timeline) + _label_faults(brief, document, timeline)
     if catalogue is not None:
         names = FigureNames(catalogue, brief.dances, figures_on_disk(roots))
         brief, document = _resolved(brief, document, names)
@@ -225,6 +226,24 @@ def _count_faults(brief: BriefFile, document: Document, timeline: Timeline) -> l
     ]
 
 
+def _label_faults(brief: BriefFile, document: Document, timeline: Timeline) -> list[Diagnostic]:
+    """Wishes about sections that the music does not have."""
+    labels = sorted({section.label for section in timeline.sections if section.label})
+    signature = brief.wishes.signature
+    asked: list[tuple[KeyPath, str | None]] = [(("wishes", "build_up"), brief.wishes.build_up)]
+    asked += [(("wishes", "signature", "section"), signature.section)] if signature is not None else []
+    return [
+        Diagnostic(
+            "BRF031",
+            f"the music has no section '{label}'.",
+            document.where(*key),
+            did_you_mean(label, labels) or (f"Sections: {', '.join(labels)}." if labels else "Name them: sections."),
+        )
+        for key, label in asked
+        if label and label.casefold() not in {known.casefold() for known in labels}
+    ]
+
+
 def _metre_faults(brief: BriefFile, document: Document, catalogue: Catalogue, timeline: Timeline) -> list[Diagnostic]:
     """A dance in three cannot be danced to bars of four; bars that are multiples of each other are fine."""
     music, faults = timeline.beats_per_bar, []
@@ -273,7 +292,12 @@ def _resolved(brief: BriefFile, document: Document, names: FigureNames) -> tuple
         name: _standing(getattr(wishes, name), document.where("wishes", name, "figure"), names)
         for name in ("opening", "closing")
     }
-    found_wishes = Wishes.model_copy(wishes, update={"must": tuple(must), "never": never, "prefer": prefer, **ends})
+    signature = wishes.signature
+    if signature is not None:
+        where = document.where("wishes", "signature", "figure")
+        signature = signature.model_copy(update={"figure": names.find(signature.figure, where) or signature.figure})
+    update = {"must": tuple(must), "never": never, "prefer": prefer, "signature": signature, **ends}
+    found_wishes = Wishes.model_copy(wishes, update=update)
     return (
         brief.model_copy(update={"couple": couple, "wishes": found_wishes}),
         Document(document.file, _renamed(document.data, prefer), lines),

@@ -161,6 +161,13 @@ class Learning(Strict):
     level: int = Field(ge=1, le=5, description="highest level of such a figure")
 
 
+class Signature(Strict):
+    """A figure by which the couple is known: it returns in every section, or in every section with a label."""
+
+    figure: str
+    section: str = Field("", max_length=40, description="label of the sections; every section when left out")
+
+
 class Wishes(Strict):
     """What the couple would like. Each can be given up; the laws of bodies and walls cannot."""
 
@@ -172,6 +179,16 @@ class Wishes(Strict):
     at_most_different: int | None = Field(None, ge=1, description="most different figures to remember")
     learn: Learning | None = Field(None, description="learning budget: figures beyond the couple's levels")
     alike: bool = Field(False, description="sections with the same label are danced with the same figures")
+    varied: int | None = Field(
+        None, ge=1, le=100, description="of sections with the same label at least so many per cent are danced alike"
+    )
+    signature: Signature | None = None
+    answer: bool = Field(False, description="phrases in pairs: the second begins like the first and ends otherwise")
+    build_up: str | None = Field(None, max_length=40, description="sections with this label rise in energy to the last")
+    breath: int | None = Field(
+        None, ge=2, le=5, description="after a figure of this energy or more comes a quieter one"
+    )
+    final_hit: bool = Field(False, description="the last figure has its peak on the last hit of the music")
     spinning: Spinning | None = None
     protect: Literal["sections", "phrases", "nothing"] = "sections"
     hits: Literal["must", "prefer", "ignore"] = "prefer"

@@ -26,7 +26,9 @@ from composer.rules import (
     phrasing,
     preferences,
     repeats,
+    returning,
     room,
+    shape,
     variety,
 )
 from composer.rules.base import Breach, Points, Stated
@@ -47,6 +49,8 @@ FAMILIES: tuple[ModuleType, ...] = (
     repeats,
     variety,
     motif,
+    returning,
+    shape,
     dizziness,
     energy,
     flow,

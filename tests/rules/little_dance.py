@@ -17,6 +17,7 @@ def figures() -> list[Figure]:
     """Every figure the examples may name."""
     return [
         a_figure("two", 2),
+        a_figure("tap", 2),
         a_figure("four", 4, energy=1),
         a_figure("late-four", 4, level=2),
         a_figure("hard-four", 4, level=3),
