@@ -183,7 +183,10 @@ class Built:
         parameters.random_seed = limits.seed
         parameters.max_deterministic_time = max(limits.work, 1e-6)
         parameters.max_time_in_seconds = limits.wall_left_s
-        status = solver.solve(self.model, None if watch is None else _listener(watch))
+        stopped: list[BaseException] = []
+        status = solver.solve(self.model, None if watch is None else _listener(watch, stopped))
+        if stopped:
+            raise stopped[0]
         work = float(solver.response_proto.deterministic_time)
         if status == cp_model.INFEASIBLE:
             return Answer("none", deterministic_time=work)
@@ -214,11 +217,16 @@ def _whole(bound: float | None) -> int | None:
     return None if bound is None or abs(bound) > 2**52 else round(bound)
 
 
-def _listener(watch: Watch) -> cp_model.CpSolverSolutionCallback:
+def _listener(watch: Watch, stopped: list[BaseException]) -> cp_model.CpSolverSolutionCallback:
+    """Tells ``watch`` of solutions; what it raises ends the search and is kept for the caller."""
     from ortools.sat.python import cp_model
 
     class Listener(cp_model.CpSolverSolutionCallback):
         def on_solution_callback(self) -> None:
-            watch(round(self.objective_value), round(self.best_objective_bound))
+            try:
+                watch(round(self.objective_value), round(self.best_objective_bound))
+            except BaseException as problem:
+                stopped.append(problem)
+                self.stop_search()
 
     return Listener()

@@ -31,6 +31,7 @@ GROWTH: Final = 4
 """Each band has at least so many times the arcs of the last one, so that all of them cost little more than the last."""
 
 REPAIR_ARCS: Final = (1, 2000, 6000, 20000)
+"""A broken path is repaired in bands of about so many arcs, the narrowest first: what it finds there is best."""
 POLISH_ARCS: Final = 1200
 """With more arcs than this still to be looked at, stretches find better routines sooner than the next band."""
 
@@ -119,10 +120,11 @@ def _first_member(linear: Linear, collapsed: Collapsed, small: Answer) -> Answer
 
 
 def _left_out(linear: Linear, collapsed: Collapsed) -> Flags:
-    """Rows of demands that the small problem does not know."""
-    rows = linear.owner >= 0
-    rows[collapsed.rows] = False
-    return rows
+    """All rows of the demands that the small problem does not know in full."""
+    left = np.ones(len(linear.least), dtype=np.bool_)
+    left[collapsed.rows] = False
+    soft: Flags = np.isin(linear.owner, linear.owner[left]) & (linear.owner >= 0)
+    return soft
 
 
 class _Bands:

@@ -8,6 +8,7 @@ small CP-SAT run with a deterministic limit; nothing here proves anything.
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
@@ -21,6 +22,11 @@ SHARES: Final = (6, 4, 3)
 """Stretches are so small a part of the music, smallest first."""
 STEP_WORK: Final = 0.3
 """Most deterministic seconds for one stretch."""
+MOST_STEPS: Final = 400
+PATIENCE: Final = 60
+"""A repair gives up after so many steps without progress."""
+MOST_ARCS: Final = 1500
+"""Stretches with more arcs than this are too much for one step."""
 
 
 @dataclass(frozen=True)
@@ -61,19 +67,29 @@ def improved(
 
 
 def repaired(linear: Linear, start: Answer, same: Ints, soft: Flags, floor: int, limits: Limits) -> Searched:
-    """A routine near a path that keeps all rows but the ``soft`` ones, with at least ``floor`` points."""
-    left = limits.work
-    current = replace(start, missed=1 << 40)
-    for inside in _stretches(linear):
-        if current.missed == 0 or left <= 0:
+    """A routine near a path that keeps all rows but the ``soft`` ones, with at least ``floor`` points.
+
+    Stretches are drawn at random (from the seed); steps sideways are taken, so that a dead end is left again.
+    """
+    rng = random.Random(limits.seed)
+    opens, ends = linear.tick[linear.tail], linear.tick[linear.head]
+    length = int(linear.tick[-1])
+    current, left, quiet = replace(start, missed=1 << 40), limits.work, 0
+    for step in range(MOST_STEPS):
+        if current.missed == 0 or left <= 0 or quiet >= PATIENCE:
             break
-        few = linear.narrowed(_held(linear, current, same, inside))
-        if few.feasible_path:
-            built = Built(few, floor=floor, soft=soft)
-            answer = built.solve(replace(limits, work=min(left, STEP_WORK)))
-            left -= answer.deterministic_time
-            if answer.verdict in ("best", "good") and answer.missed < current.missed:
-                current = answer
+        quiet += 1
+        width = max(1, length // rng.choice((8, 6, 5, 4)))
+        opening = rng.randrange(-width // 2, length - width // 2)
+        few = linear.narrowed(_held(linear, current, same, (opens < opening + width) & (ends > opening)))
+        if not 0 < int(few.usable.sum()) <= MOST_ARCS:
+            continue
+        built = Built(few, floor=floor, soft=soft)
+        answer = built.solve(replace(limits, work=min(left, STEP_WORK), seed=limits.seed + step))
+        left -= answer.deterministic_time
+        if answer.verdict in ("best", "good") and answer.missed <= current.missed:
+            quiet = 0 if answer.missed < current.missed else quiet
+            current = answer
     return Searched(replace(current, verdict="good") if current.missed == 0 else None, limits.work - left)
 
 

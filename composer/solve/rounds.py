@@ -31,7 +31,7 @@ from composer.solve.read import Judges, routine_from
 from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, Progress, solve_stated
 
 Box = tuple[int, int, int, int]
-WIDTH: Final = 1500
+WIDTH: Final = 1000
 """Walks kept at one tick."""
 NEARLY_MM: Final = 400
 TRIED: Final = (1, 12, 60)
@@ -124,8 +124,11 @@ class _Walk:
     @property
     def worth(self) -> float:
         """Points, and a little for room to spare."""
-        spare = min(self.firsts[2] - self.firsts[0], self.firsts[3] - self.firsts[1], NEARLY_MM)
-        return self.points + spare / NEARLY_MM
+        return _worth(self.points, self.firsts)
+
+
+def _worth(points: int, firsts: Box) -> float:
+    return points + min(firsts[2] - firsts[0], firsts[3] - firsts[1], NEARLY_MM) / NEARLY_MM
 
 
 class _Walks:
@@ -136,7 +139,7 @@ class _Walks:
         for arc in network.arcs:
             if linear.usable[arc.id]:
                 self.out[arc.tail].append(arc)
-        self.bounds: dict[tuple[str, int, int], tuple[tuple[int, int], Box]] = {}
+        self.bounds: dict[tuple[str, int, int, bool], tuple[tuple[int, int], Box, bool]] = {}
         self.limited = problem.brief.wishes.repeats.most is not None
         self.most = problem.brief.wishes.repeats.most or 0
         start = room.start_x_mm, room.start_y_mm
@@ -157,58 +160,56 @@ class _Walks:
 
     def step(self, walk: _Walk, waiting: dict[int, dict[Any, _Walk]], ended: list[_Walk]) -> None:
         """Everything a walk can go on with."""
+        left, low, right, high = walk.firsts
         for arc in self.out.get(walk.node, ()):
             if not arc.figure:
                 if self.ends_well(walk):
                     ended.append(replace(walk, path=(walk.path, arc.id)))
                 continue
-            new = self.onward(walk, arc)
-            if new is None:
-                continue
-            key = (new.node, new.turned, new.x // NEARLY_MM, new.y // NEARLY_MM, new.begun)
-            rival = waiting[arc.end].get(key)
-            if rival is None or rival.worth < new.worth:
-                waiting[arc.end][key] = new
-
-    def onward(self, walk: _Walk, arc: Arc) -> _Walk | None:
-        """One figure more, when walls, lanes, laps and repeats allow it."""
-        turns = arc.corners != self.network.nodes[walk.node].corners
-        turned = walk.turned + turns
-        if self.room.corners is not None and turned > self.room.corners:
-            return None
-        if self.limited and walk.danced.get(arc.figure, 0) >= self.most:
-            return None
-        travel, within = self.within(arc)
-        firsts = walk.firsts
-        bands = [within, self.room.lane(arc.corners)] + ([self.room.turning_place(arc.corners)] if turns else [])
-        for band in bands:
+            (dx, dy), box, turns = self.begins(arc)
             firsts = (
-                max(firsts[0], band[0] - walk.x),
-                max(firsts[1], band[1] - walk.y),
-                min(firsts[2], band[2] - walk.x),
-                min(firsts[3], band[3] - walk.y),
+                max(left, box[0] - walk.x),
+                max(low, box[1] - walk.y),
+                min(right, box[2] - walk.x),
+                min(high, box[3] - walk.y),
             )
-        if firsts[0] > firsts[2] or firsts[1] > firsts[3]:
-            return None
-        begun = walk.begun
-        if walk.path is None:
-            entry = self.problem.catalogue.figures[arc.figure].chart.entry
-            begun = _Begun(entry.hold, entry.leader_free, entry.follower_free, arc.faces)
-        points = walk.points + int(self.linear.points[arc.id])
-        far, danced = walk.far + abs(travel[0]) + abs(travel[1]), walk.danced
-        if self.limited:
-            danced = {**danced, arc.figure: danced.get(arc.figure, 0) + 1}
-        x, y = walk.x + travel[0], walk.y + travel[1]
-        return _Walk(arc.head, x, y, turned, begun, firsts, points, far, (walk.path, arc.id), danced)
+            turned = walk.turned + turns
+            if firsts[0] > firsts[2] or firsts[1] > firsts[3]:
+                continue
+            if self.room.corners is not None and turned > self.room.corners:
+                continue
+            if self.limited and walk.danced.get(arc.figure, 0) >= self.most:
+                continue
+            begun = self.begun(arc) if walk.path is None else walk.begun
+            x, y, points = walk.x + dx, walk.y + dy, walk.points + int(self.linear.points[arc.id])
+            key = (arc.head, turned, x // NEARLY_MM, y // NEARLY_MM, begun)
+            rival = waiting[arc.end].get(key)
+            if rival is not None and rival.worth >= _worth(points, firsts):
+                continue
+            danced = walk.danced
+            if self.limited:
+                danced = {**danced, arc.figure: danced.get(arc.figure, 0) + 1}
+            far, path = walk.far + abs(dx) + abs(dy), (walk.path, arc.id)
+            waiting[arc.end][key] = _Walk(arc.head, x, y, turned, begun, firsts, points, far, path, danced)
 
-    def within(self, arc: Arc) -> tuple[tuple[int, int], Box]:
-        """Travel of a figure, and where the leader may begin it so that both bodies stay on the floor."""
-        key = (arc.figure, arc.faces, arc.corners % 2)
+    def begun(self, arc: Arc) -> _Begun:
+        """What an end must lead back to when this figure opens the routine."""
+        entry = self.problem.catalogue.figures[arc.figure].chart.entry
+        return _Begun(entry.hold, entry.leader_free, entry.follower_free, arc.faces)
+
+    def begins(self, arc: Arc) -> tuple[tuple[int, int], Box, bool]:
+        """Travel of a figure, where the leader may begin it (walls, lane, corner), and whether a corner is turned."""
+        turns = arc.corners != self.network.nodes[arc.tail].corners
+        key = (arc.figure, arc.faces, arc.corners, turns)
         if key not in self.bounds:
             way, floor = self.ways.of(arc.figure, arc.faces, arc.corners), self.room.inside
             xs, ys = [x for x, _ in way.path], [y for _, y in way.path]
-            box = (floor[0] - min(xs), floor[1] - min(ys), floor[2] - max(xs), floor[3] - max(ys))
-            self.bounds[key] = way.travel, box
+            bands = [(floor[0] - min(xs), floor[1] - min(ys), floor[2] - max(xs), floor[3] - max(ys))]
+            bands.append(self.room.lane(arc.corners))
+            if turns:
+                bands.append(self.room.turning_place(arc.corners))
+            west, south, east, north = zip(*bands, strict=True)
+            self.bounds[key] = way.travel, (max(west), max(south), min(east), min(north)), turns
         return self.bounds[key]
 
     def kept(self, tick: int, walks: list[_Walk]) -> list[_Walk]:

@@ -47,6 +47,7 @@ def test_reduced_and_whole_agree(problem: Problem) -> None:
         patch.setattr(deciding, "SMALL", 0)
         patch.setattr(deciding, "FIRST_BAND", 2)
         patch.setattr(deciding, "GROWTH", 2)
+        patch.setattr(deciding, "POLISH_ARCS", 3)
         check_same(problem)
 
 
@@ -58,6 +59,7 @@ def test_reduced_and_whole_agree_on_many(problem: Problem) -> None:
         patch.setattr(deciding, "SMALL", 0)
         patch.setattr(deciding, "FIRST_BAND", 2)
         patch.setattr(deciding, "GROWTH", 2)
+        patch.setattr(deciding, "POLISH_ARCS", 3)
         check_same(problem)
 
 
@@ -128,6 +130,7 @@ def test_little_time_never_makes_a_false_proof(problem: Problem, work: float) ->
         patch.setattr(deciding, "SMALL", 0)
         patch.setattr(deciding, "FIRST_BAND", 2)
         patch.setattr(deciding, "GROWTH", 2)
+        patch.setattr(deciding, "POLISH_ARCS", 3)
         answer = decide(linear, Limits(work=work, wall_s=60), network=network)
     if answer.verdict in ("best", "none"):
         assert (answer.verdict, answer.score) == wanted
