@@ -8,9 +8,10 @@ for the rest. Problems that differ only in facing are merged first; "impossible"
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from composer.solve.collapse import collapse
 from composer.solve.cpsat import Built, Limits
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 from composer.solve.longest import Levels, priced, whole_multipliers
-from composer.solve.relax import relaxed
+from composer.solve.relax import MANY_ROWS, Floats, program
 
 FEW: Final = 700
 """So few arcs are given to CP-SAT at once."""
@@ -27,6 +28,8 @@ BAND: Final = 500
 QUICK_ARCS: Final = 20_000
 QUICK_WORK: Final = 0.03
 """A short look by CP-SAT before anything else: many contradictions are plain to it and not to the relaxation."""
+LP_SECONDS: Final = 4.0
+LP_ROUNDS: Final = 5
 SLACK_POINTS: Final = 1000
 """What a unit of a broken row costs against the few points that make the relaxation choose a corner."""
 
@@ -79,7 +82,7 @@ def _large(linear: Linear, limits: Limits) -> Said:
         if said.possible is not None:
             return said
         used += said.work
-    advice = _advice(linear)
+    advice = _advice(linear, limits)
     if advice is not None:
         if advice.impossible:
             return NO
@@ -133,17 +136,59 @@ class _Advice:
         return keep
 
 
-def _advice(linear: Linear) -> _Advice | None:
+def _advice(linear: Linear, limits: Limits) -> _Advice | None:
     soft = _softened(linear)
-    found = relaxed(soft)
+    found = _relaxation(soft, min(limits.wall_s, LP_SECONDS))
     if found is None:
         return None
-    multipliers = whole_multipliers(soft, found.multipliers)
+    multipliers = whole_multipliers(soft, found)
     bare = priced(linear, Levels(linear), multipliers)
     if bare is not None and bare.bound_scaled < 0:
         return _Advice(True, None, linear.usable)
     scored = priced(soft, Levels(soft), multipliers)
     return _Advice(False, None if scored is None else scored.through_scaled, linear.usable)
+
+
+def _relaxation(linear: Linear, wall_s: float) -> Floats | None:
+    """Multipliers of the rows by interior point, rows of large families brought in when they are broken; None when the
+    time does not suffice. They are advice only: what they prove is computed in whole numbers afterwards.
+    """
+    import highspy
+
+    ends_at = time.monotonic() + wall_s
+    lazy = np.bincount(linear.owner + 1, minlength=1)[linear.owner + 1] > MANY_ROWS
+    active = ~(lazy & (linear.owner >= 0))
+    wide = None
+    for _ in range(LP_ROUNDS):
+        rows = np.flatnonzero(active)
+        model, ids, flow_rows = program(linear.with_rows(rows))
+        solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        for name, value in (
+            ("output_flag", False),
+            ("solver", "ipm"),
+            ("run_crossover", "off"),
+            ("threads", 1),
+            ("ipm_iteration_limit", 150),
+            ("time_limit", max(0.05, ends_at - time.monotonic())),
+        ):
+            solver.setOptionValue(name, value)
+        solver.passModel(model)
+        solver.run()
+        if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return wide
+        solution = solver.getSolution()
+        columns = np.asarray(solution.col_value, dtype=np.float64)
+        wide = np.zeros(len(linear.least))
+        wide[rows] = -np.asarray(solution.row_dual, dtype=np.float64)[flow_rows:]
+        values = np.zeros(len(linear.points))
+        values[ids] = columns[: len(ids)]
+        reached = linear.on_arcs @ values + linear.on_unknowns @ columns[len(ids) :]
+        slack = 1e-3 * np.maximum(1.0, np.abs(reached))
+        broken = ((reached > linear.most + slack) | (reached < linear.least - slack)) & ~active
+        if not broken.any():
+            break
+        active |= broken
+    return wide
 
 
 def _softened(linear: Linear) -> Linear:
