@@ -31,13 +31,15 @@ from composer.solve.read import Judges, routine_from
 from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, Progress, solve_stated
 
 Box = tuple[int, int, int, int]
-WIDTH: Final = 1000
-"""Walks kept at one tick."""
+WIDTHS: Final = (400, 1500)
+"""Walks kept at one tick; more when few bring none home."""
 NEARLY_MM: Final = 400
 TRIED: Final = (1, 12, 60)
 """So many of the best walks together are given to CP-SAT, one after another."""
 LEEWAY: Final = 0.06
 """Part of its way a closed walk may be off where strides can make up for it."""
+STEPS_PER_WORK: Final = 20_000
+"""Walks gone on with for every second of work allowed; a walk that needs more is left to the whole search."""
 
 
 def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progress: Progress | None = None) -> Outcome:
@@ -55,7 +57,7 @@ def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progre
     if progress is not None:
         progress(None, None)
     linear = linear_from(network, stated)
-    first = walked(problem, room, network, linear, limits)
+    first = walked(problem, room, network, linear, limits, progress)
     if first is None:
         return solve_stated(problem, network, stated, judges, limits, progress)
     best = not linear.points.any() and not linear.unknown_points.any()
@@ -78,9 +80,26 @@ def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progre
     return outcome
 
 
-def walked(problem: Problem, room: Room, network: Network, linear: Linear, limits: Limits) -> Answer | None:
-    """A routine from the best walks, or None. Every answer keeps all rows."""
-    walks = _Walks(problem, room, network, linear).finished()
+def walked(
+    problem: Problem,
+    room: Room,
+    network: Network,
+    linear: Linear,
+    limits: Limits,
+    progress: Progress | None = None,
+) -> Answer | None:
+    """A routine from the best walks, or None. Every answer keeps all rows; ``progress`` may cancel by raising."""
+    search = _Walks(problem, room, network, linear)
+    search.left, search.progress_to = int(limits.work * STEPS_PER_WORK), progress
+    for width in WIDTHS:
+        answer = _best_together(search.finished(width), linear, limits)
+        if answer is not None:
+            return answer
+    return None
+
+
+def _best_together(walks: list[tuple[int, ...]], linear: Linear, limits: Limits) -> Answer | None:
+    """The best routine of few walks' figures, of more when those have none."""
     for most in TRIED:
         if not walks:
             return None
@@ -135,6 +154,9 @@ class _Walks:
     def __init__(self, problem: Problem, room: Room, network: Network, linear: Linear) -> None:
         self.problem, self.room, self.network, self.linear = problem, room, network, linear
         self.ways = Ways(problem, room)
+        self.floor = room.inside
+        self.left = 10**9
+        self.progress_to: Progress | None = None
         self.out: dict[int, list[Arc]] = defaultdict(list)
         for arc in network.arcs:
             if linear.usable[arc.id]:
@@ -145,15 +167,21 @@ class _Walks:
         start = room.start_x_mm, room.start_y_mm
         self.anywhere: Box = room.inside if start[0] is None or start[1] is None else (*start, *start)  # type: ignore[assignment]
 
-    def finished(self) -> list[tuple[int, ...]]:
-        """Arcs of the walks that come to the end, the best first."""
+    def finished(self, width: int) -> list[tuple[int, ...]]:
+        """Arcs of the walks that come to the end, the best first; ``width`` walks are kept at every tick."""
         waiting: dict[int, dict[Any, _Walk]] = defaultdict(dict)
         begun = _Walk(self.network.source, 0, 0, 0, _Begun("", "", "", 0), self.anywhere, 0, 0, None, {})
         ended: list[_Walk] = []
         self.step(begun, waiting, ended)
         while waiting:
             tick = min(waiting)
-            for walk in self.kept(tick, list(waiting.pop(tick).values())):
+            if self.progress_to is not None:
+                self.progress_to(None, None)
+            walks = self.kept(tick, list(waiting.pop(tick).values()), width)
+            self.left -= len(walks)
+            if self.left < 0:
+                return []
+            for walk in walks:
                 self.step(walk, waiting, ended)
         ended.sort(key=lambda walk: (-walk.points, abs(walk.x) + abs(walk.y)))
         return [tuple(_arcs(walk.path)) for walk in ended]
@@ -212,17 +240,17 @@ class _Walks:
             self.bounds[key] = way.travel, (max(west), max(south), min(east), min(north)), turns
         return self.bounds[key]
 
-    def kept(self, tick: int, walks: list[_Walk]) -> list[_Walk]:
+    def kept(self, tick: int, walks: list[_Walk], width: int) -> list[_Walk]:
         """The walks to go on with: where the couple should be by now, then by points; a share for every node."""
-        if len(walks) <= WIDTH:
+        if len(walks) <= width:
             return walks
         walks.sort(key=lambda walk: (self.astray(walk, tick) // 0.5, -walk.worth))
         groups: dict[tuple[int, _Begun], int] = defaultdict(int)
-        share = max(2, 4 * WIDTH // len({(walk.node, walk.begun) for walk in walks}))
+        share = max(2, 4 * width // len({(walk.node, walk.begun) for walk in walks}))
         kept: list[_Walk] = []
         for walk in walks:
             group = (walk.node, walk.begun)
-            if groups[group] < share and len(kept) < WIDTH:
+            if groups[group] < share and len(kept) < width:
                 groups[group] += 1
                 kept.append(walk)
         return kept
@@ -241,7 +269,7 @@ class _Walks:
 
     def progress(self, walk: _Walk, dx: int, dy: int, turned: int) -> float:
         """Corners turned, and the part of the side behind the couple."""
-        floor, firsts = self.room.inside, walk.firsts
+        floor, firsts = self.floor, walk.firsts
         x, y = (firsts[0] + firsts[2]) / 2 + dx, (firsts[1] + firsts[3]) / 2 + dy
         wide, deep = max(1, floor[2] - floor[0]), max(1, floor[3] - floor[1])
         ways = ((x - floor[0]) / wide, (y - floor[1]) / deep, (floor[2] - x) / wide, (floor[3] - y) / deep)
