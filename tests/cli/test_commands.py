@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+import composer.explain
 import composer.solve
 from composer.compose import EXPECTED
 from composer.errors import Where
@@ -48,7 +49,11 @@ def solver(monkeypatch: pytest.MonkeyPatch, answer: Any) -> None:
         outcome: Outcome = answer(problem)
         return outcome
 
+    def explain(problem: Problem, *, seed: int, time_limit_s: float) -> Outcome:
+        return no_routine(problem)
+
     monkeypatch.setattr(composer.solve, "solve", solve)
+    monkeypatch.setattr(composer.explain, "explain", explain)
 
 
 def found(problem: Problem) -> Outcome:
