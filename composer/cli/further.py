@@ -197,3 +197,33 @@ def _gain_words(problem: Problem, gain: Gain) -> str:
     )
     opens = f", which opens {' and '.join(gain.holds)}" if gain.holds else ""
     return f"{names}{opens}{'' if gain.proven else ' (not proved)'}"
+
+
+def roles_command(given: str, *, brief: str | None, as_json: bool) -> int:
+    """Tell where roles could change; the exit code."""
+    from composer.revise.roles import role_changes
+
+    problem, routine = problem_and_routine(given, brief)
+    if routine is None:
+        raise BadInput(Diagnostic("CMD020", f"'{given}' is a brief; a routine is needed.", Where(given)))
+    found = role_changes(problem, routine)
+    if as_json:
+        speak.document(
+            {
+                "changes": [
+                    {"count": c.count, "hold": c.hold, "feet_ready": c.feet_ready, "figures": list(c.figures)}
+                    for c in found
+                ]
+            }
+        )
+        return speak.DONE
+    width = speak.console().width
+    if not found:
+        print("Nowhere in this routine do hands, stance and feet allow a change of roles.")
+    for change in found:
+        names = [problem.catalogue.figures[f].chart.name for f in change.figures[:4]]
+        more = f" and {len(change.figures) - 4} more" if len(change.figures) > 4 else ""
+        feet = "at once" if change.feet_ready else "after both change weight"
+        hold = problem.catalogue.holds[change.hold].name
+        speak.wrapped(f"count {change.count}: {feet}, in {hold}; then {', '.join(names)}{more}", width)
+    return speak.DONE

@@ -27,6 +27,7 @@ def register(app: typer.Typer) -> None:
     app.command()(alternatives)
     app.command("learn-next")(learn_next)
     app.command()(cut)
+    app.command()(roles)
 
 
 def revise(
@@ -51,6 +52,7 @@ def revise(
     leader_level: Annotated[int | None, typer.Option(min=0, max=5, metavar="N", help="The leader's level.")] = None,
     follower_level: Annotated[int | None, typer.Option(min=0, max=5, metavar="N", help="The follower's.")] = None,
     room: Annotated[str | None, typer.Option(metavar="ROOM", help="Another floor: '6 m x 5 m'.")] = None,
+    audience: Annotated[str | None, typer.Option(metavar="SIDE", help="They sit south, east, north or west.")] = None,
     bars: Annotated[str | None, typer.Option(metavar="A-B", help="Dance only these bars of the music.")] = None,
     leave_out: Annotated[
         Texts, typer.Option("--leave-out", metavar="A-B", help="Cut these bars out of the music.")
@@ -74,7 +76,7 @@ def revise(
     options = Options(
         forbid=forbid or [], allow=allow or [], require=require or [], replace=replace or [], keep=keep or [],
         practised=practised or [], avoid=avoid or [], leader_level=leader_level, follower_level=follower_level,
-        room=room, bars=bars, leave_out=leave_out or [], music=music,
+        room=room, audience=audience, bars=bars, leave_out=leave_out or [], music=music,
         swap_roles=swap_roles, take_back=take_back or [], repair=repair,
     )  # fmt: skip
     raise typer.Exit(revise_command(routine, options, brief=brief, out=out, time_limit_s=time_limit, as_json=as_json))
@@ -166,3 +168,13 @@ def cut(
     from composer.cli.cutting import cut_command
 
     raise typer.Exit(cut_command(brief, window=window, out=out, time_limit_s=time_limit, as_json=as_json))
+
+
+def roles(routine: Routine, brief: Brief = None, as_json: Json = False) -> None:
+    """Tell where the partners could change roles.
+
+    Between two figures, where hands, stance and feet allow it.
+    """
+    from composer.cli.further import roles_command
+
+    raise typer.Exit(roles_command(str(routine), brief=brief, as_json=as_json))

@@ -13,7 +13,7 @@ from composer.cli import speak
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 from composer.outcome import NoRoutine
 from composer.problem import Problem
-from composer.revise.asks import Ask, avoid_from, counts_from, is_counts, music_path, room_from
+from composer.revise.asks import Ask, avoid_from, counts_from, is_counts, music_path, room_from, side_from
 from composer.revise.kept import Counts
 from composer.revise.opened import Opened
 from composer.revise.revision import Failed, Faulty, Request, Revised
@@ -38,6 +38,7 @@ class Options:
     leader_level: int | None
     follower_level: int | None
     room: str | None
+    audience: str | None
     bars: str | None
     leave_out: list[str]
     music: str | None
@@ -129,6 +130,8 @@ class _Reader:
             found += [] if level is None else [Ask("level", f"{role} {level}")]
         if options.room is not None and self.tried(room_from, options.room) is not None:
             found.append(Ask("room", self.styled(" ".join(options.room.lower().split()))))
+        if options.audience is not None and (side := self.tried(side_from, options.audience)) is not None:
+            found.append(Ask("audience", side))
         if options.music is not None:
             file = self.tried(music_path, options.music, self.problem.document.file)
             found += [] if file is None else [Ask("music", file)]

@@ -5,9 +5,9 @@ its asks applied, so that one can be *taken back* later and the rest stands. A n
 the same thing (forbidding a figure the brief requires takes that wish away); :func:`applied` notes it.
 
 Kinds: ``forbid``, ``allow``, ``require`` (a figure; ``figure@17`` says where), ``avoid`` (a kind of hold), ``level``
-(``leader 3``), ``room`` (``spot 5 m x 4 m``), ``bars`` (``9-40``), ``leave-out`` (bars cut out of the music,
-``17-24``), ``music`` (a file), ``swap-roles``, ``replace`` (counts such as ``17-24``; ``places`` names what was danced
-there and does not come back there).
+(``leader 3``), ``room`` (``spot 5 m x 4 m``), ``audience`` (the side it sits on), ``bars`` (``9-40``), ``leave-out``
+(bars cut out of the music, ``17-24``), ``music`` (a file), ``swap-roles``, ``replace`` (counts such as ``17-24``;
+``places`` names what was danced there and does not come back there).
 """
 
 from __future__ import annotations
@@ -23,11 +23,13 @@ from typing import Any, Final, get_args
 from composer.brief.names import plain
 from composer.charts import Caution, Style
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
+from composer.floor.model import Side
 from composer.revise.kept import Begun, Counts
 from composer.timeline.model import Timeline
 
 KINDS: Final = (
-    "forbid", "allow", "require", "avoid", "level", "room", "bars", "leave-out", "music", "swap-roles", "replace",
+    "forbid", "allow", "require", "avoid", "level", "room", "audience", "bars", "leave-out", "music", "swap-roles",
+    "replace",
 )  # fmt: skip
 SOUND: Final = frozenset({".wav", ".flac", ".ogg", ".opus", ".mp3", ".aif", ".aiff", ".m4a"})
 SCORES: Final = frozenset({".abc", ".musicxml", ".xml", ".mxl", ".mid", ".midi"})
@@ -107,6 +109,19 @@ def level_from(text: str) -> tuple[str, int]:
     if role not in ("leader", "follower") or number.strip() not in "012345" or not number.strip():
         raise BadInput(Diagnostic("CMD012", f"'{text}' is not a partner and a level from 0 to 5."))
     return role, int(number)
+
+
+def side_from(text: str) -> str:
+    """A side of the room.
+
+    Raises
+    ------
+    BadInput
+        ``CMD019`` when it is none.
+    """
+    if plain(text) not in get_args(Side):
+        raise BadInput(Diagnostic("CMD019", f"--audience: '{text}' is not one of {', '.join(get_args(Side))}."))
+    return plain(text)
 
 
 def avoid_from(text: str) -> str:
@@ -244,6 +259,14 @@ class _Box:
             self.notes.append("the starting place of the old room is left open")
         kept = {key: entry for key, entry in (before or {}).items() if key not in ("start", *given)}
         self.data["room"] = {**kept, **given}
+
+    def audience(self, value: str) -> None:
+        if isinstance(self.data.get("room"), dict):
+            self.part("room")["audience"] = value
+            if self.part("room").pop("start", None) is not None:
+                self.notes.append("the starting place is left open, for the room is seen from another side")
+        else:
+            self.notes.append("without a room there is no side to sit on")
 
     def music(self, value: str) -> None:
         suffix = Path(value).suffix.lower()

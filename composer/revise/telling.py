@@ -38,6 +38,8 @@ def ask_words(problem: Problem, ask: Ask) -> str:
             return f"the {role} has learned figures up to level {level}"
         case "room":
             return f"the room is now {ask.value}"
+        case "audience":
+            return f"the audience sits in the {ask.value}"
         case "bars":
             return f"bars {ask.value.replace('-', ' to ')} of the music are danced"
         case "leave-out":

@@ -11,6 +11,7 @@ import pytest
 from composer.brief import load_problem
 from composer.outcome import Found
 from composer.problem import Problem
+from composer.resources import shipped
 from composer.routine import Routine, as_data
 from composer.solve import solve
 from composer.textfiles import json_text, write_text
@@ -25,7 +26,7 @@ def composed() -> Composed:
 
     def get(name: str) -> tuple[Problem, Routine]:
         if name not in known:
-            problem = load_problem(name)
+            problem = load_problem(shipped("scenarios") / name)
             outcome = solve(problem)
             assert isinstance(outcome, Found)
             known[name] = problem, outcome.routine
@@ -39,7 +40,7 @@ def folder(tmp_path: Path, composed: Composed) -> Callable[[str], Path]:
     """``routine.json`` of a scenario in a folder of its own."""
 
     def make(name: str) -> Path:
-        home = tmp_path / name
+        home = tmp_path / f"{name}-routine"
         shutil.rmtree(home, ignore_errors=True)
         home.mkdir()
         write_text(home / "routine.json", json_text(as_data(composed(name)[1])))
