@@ -6,6 +6,7 @@ from composer.charts import Caution
 from composer.problem import Problem
 from composer.report.counting import Counting
 from composer.report.model import Fact
+from composer.report.roomadvice import room_facts
 from composer.report.roommark import room_words
 from composer.report.words import CAUTION, Lengths, clean, clock, listed
 from composer.routine import Routine
@@ -42,6 +43,7 @@ def facts_of(problem: Problem, routine: Routine, counting: Counting, lengths: Le
     ]
     if problem.room is not None:
         facts.append(Fact("Room", room_words(problem.room, lengths)))
+        facts += room_facts(problem, routine)
     used = [figures[p.figure].chart for p in routine.figures]
     low, high = min((c.level for c in used), default=1), max((c.level for c in used), default=1)
     facts.append(Fact("Level", f"level {low}" if low == high else f"levels {low} to {high} of 5"))
