@@ -193,6 +193,9 @@ class Wishes(Strict):
     protect: Literal["sections", "phrases", "nothing"] = "sections"
     hits: Literal["must", "prefer", "ignore"] = "prefer"
     final_pose: bool = False
+    spread: int | None = Field(
+        None, ge=2, le=4, description="of the four quarters of the floor at least so many are used"
+    )
     opening: Standing = Standing()
     closing: Standing = Standing()
     weights: Knobs = Knobs()

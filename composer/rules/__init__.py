@@ -29,6 +29,7 @@ from composer.rules import (
     returning,
     room,
     shape,
+    spread,
     variety,
 )
 from composer.rules.base import Breach, Points, Stated
@@ -46,6 +47,7 @@ FAMILIES: tuple[ModuleType, ...] = (
     room,
     line_of_dance,
     loop,
+    spread,
     repeats,
     variety,
     motif,

@@ -22,7 +22,8 @@ from tests.builders import a_figure, a_problem, a_timeline
 from tests.rules.judge import Judge, paths, routine_of
 
 SOME = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
-KEYS = ("room:", "line_of_dance:", "loop:")
+KEYS = ("room:", "line_of_dance:", "loop:", "spread:")
+SPREAD = st.sampled_from([{}, {"spread": 2}, {"spread": 3}])
 FLOOR = [family for family in FAMILIES if f"{family.NAME}:" in KEYS]
 
 
@@ -58,7 +59,7 @@ def problems(draw: st.DrawFn) -> Problem:
         room["finish"] = {"x": 2.5, "y": 1, "within": "60 cm"}
     if draw(st.booleans()):
         room["start"] = {"x": draw(st.sampled_from([0.5, 1.2, 2.5])), "y": draw(st.sampled_from([0.4, 1.0]))}
-    return a_problem(figures, {"protect": "nothing"}, room, timeline=a_timeline(3))
+    return a_problem(figures, {"protect": "nothing", **draw(SPREAD)}, room, timeline=a_timeline(3))
 
 
 def keys_of(problem: Problem, routine: Routine) -> set[str]:

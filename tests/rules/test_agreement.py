@@ -19,7 +19,7 @@ from tests.builders import a_problem, tiny_problems
 from tests.rules.judge import Judge, paths, routine_of
 
 PATHS = 12
-PLACES = ("room:", "line_of_dance:", "loop:")
+PLACES = ("room:", "line_of_dance:", "loop:", "spread:")
 SLOWLY = settings(deadline=None, max_examples=80, suppress_health_check=[HealthCheck.too_slow])
 
 

@@ -37,7 +37,7 @@ def test_a_softer_wish_allows_whatever_the_wish_allowed(problem: Problem) -> Non
 def _stated(family: ModuleType, problem: Problem, network: Network) -> Stated:
     """What a family states; lanes and loops stand on the places of the room."""
     own = family.state(problem, network)
-    if family.NAME not in {"line_of_dance", "loop"}:
+    if family.NAME not in {"line_of_dance", "loop", "spread"}:
         return own
     places = room.state(problem, network)
     return Stated((*places.demands, *own.demands), places.unknowns, places.unknown_rows)

@@ -13,7 +13,7 @@ from tests.rules.judge import Judge
 from tests.rules.little_dance import dancing, setting
 
 CASES = [(family, example) for family in FAMILIES for example in family.EXAMPLES]
-PLACES = {"room", "line_of_dance", "loop"}
+PLACES = {"room", "line_of_dance", "loop", "spread"}
 SCORE_ONLY = {"energy", "flow", "preferences"}
 
 
