@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import assume, given, settings
 
 from composer.outcome import Found, NoRoutine
@@ -13,8 +14,20 @@ from tests.solve.brute import TooMany, best_score
 
 
 @given(tiny_problems())
-@settings(max_examples=settings.default.max_examples * 2)
+@settings(max_examples=100)
 def test_same_answer_as_brute_force(problem: Problem) -> None:
+    check(problem)
+
+
+@pytest.mark.slow
+@given(tiny_problems())
+@settings(max_examples=350)
+def test_same_answer_as_brute_force_on_many(problem: Problem) -> None:
+    check(problem)
+
+
+def check(problem: Problem) -> None:
+    """The solver's verdict and score are those of trying every sequence of figures."""
     try:
         wanted = best_score(problem)
     except TooMany:
