@@ -84,12 +84,12 @@ def test_what_cannot_be_is_proved_and_leaves_the_routine(cli: Teller, folder: Fo
     assert load_versions(path.parent) == ((), [])
 
 
-def test_the_audience_on_the_other_side_changes_no_count(cli: Teller, folder: Folder) -> None:
-    """The room mirrored: the couple turns round as a whole, every figure stays."""
+def test_a_wish_about_the_room_that_holds_already(cli: Teller, folder: Folder) -> None:
+    """Nothing in this brief faces the guests: they may sit on the other side, and no count changes."""
     path = folder("first-dance")
     told = cli("revise", path, "--audience", "north", "--json").document
     assert told["difference"]["changed"] == 0
-    assert told["status"] == "revised"
+    assert told["status"] == "fits-already"
 
 
 def test_changed_roles_are_checked_against_what_each_has_learned(cli: Teller, folder: Folder) -> None:

@@ -113,6 +113,24 @@ def test_moved_stretches_count_as_kept() -> None:
     assert across.most == 8, "a figure that is cut through does not stay"
 
 
+def test_in_the_room_seen_from_the_other_side_every_figure_stays() -> None:
+    """The audience moves to the opposite side: the same figures, the couple turned round as a whole."""
+    figures = [a_figure("walk", 4, travel=(500, 0)), a_figure("turn", 4, turn=2), a_figure("other", 4, turn=-2)]
+    rooms = [{"style": "show", "width": 8, "depth": 8, "audience": side} for side in ("south", "north")]
+    wishes = {"closing": {"faces": "audience"}, "opening": {"faces": "audience"}, "at_least_different": 3}
+    south, north = (a_problem(figures, wishes, room, timeline=a_timeline(4)) for room in rooms)
+    outcome = solve(south)
+    assert isinstance(outcome, Found)
+    old = outcome.routine
+    assert breaches_of(north, old)
+    found = least_change(north, keeping(old, north.length_ticks))
+    assert isinstance(found, Least)
+    assert found.least_proven
+    assert changed_counts(old, found.routine) == ()
+    turned = [(new.faces - was.faces) % 8 for was, new in zip(old.figures, found.routine.figures, strict=True)]
+    assert turned == [4] * 4
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["travelling", "first-dance"])
 def test_a_mip_finds_no_smaller_change(name: str) -> None:
