@@ -133,7 +133,7 @@ def run(
 
     watch.stage("composing")
     outcome = solve(problem, seed=seed, time_limit_s=time_limit_s, progress=watch.heard)
-    if isinstance(outcome, NoRoutine):
+    if isinstance(outcome, NoRoutine) and not outcome.clashes:
         from composer.explain import explain
 
         watch.stage("explaining")

@@ -20,6 +20,13 @@ from composer.problem import Problem
 CLASHES_SHOWN: Final = 3
 CLASHES_SOUGHT: Final = 6
 CORRECTIONS_SOUGHT: Final = 8
+IDEAS: Final = 3
+GROUPS: Final = (
+    ("the floor", ("room", "line_of_dance")),
+    ("how often and how many different figures come", ("repeats", "variety")),
+    ("what has to be danced and the accents", ("must_never", "accents")),
+)
+"""Wishes left out together when the whole stays undecided: those that make a search long."""
 
 
 @dataclass(frozen=True)
@@ -113,12 +120,15 @@ def _what_is_known(oracle: Oracle) -> tuple[tuple[str, ...], tuple[str, ...]]:
     oracle.budget.ends_at = max(oracle.budget.ends_at, time.monotonic() + 10)
     if oracle.possible(()):
         known.append("without any of the wishes there is a routine")
+    for words, families in GROUPS:
+        rest = [key for key in oracle.wishes if key.split(":")[0] not in families]
+        if len(rest) < len(oracle.wishes) and oracle.budget.left and oracle.possible(rest):
+            known.append(f"with everything but {words} there is a routine")
+            ideas.append(f"ask for less about {words}")
     for key in sorted(oracle.wishes, key=lambda key: -len(oracle.stock.parts[key].rows.least)):
         rest = [other for other in oracle.wishes if other != key]
-        if oracle.budget.left and oracle.possible(rest):
+        if len(ideas) < IDEAS and oracle.budget.left and oracle.possible(rest):
             demand = oracle.stock.parts[key].demand
             known.append(f"with everything but this there is a routine: {demand.sentence}")
             ideas.append(f"soften this wish: {demand.sentence}")
-        if len(ideas) >= 3:
-            break
     return tuple(known), (*ideas, "give more time with --time-limit")
