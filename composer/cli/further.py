@@ -12,6 +12,7 @@ from composer.outcome import NoRoutine, Undecided
 from composer.problem import Problem
 from composer.revise.alternatives import Alternatives, Wanted, alternatives
 from composer.revise.learnnext import Gain, Learning, learn_next
+from composer.revise.remember import told_shortly
 from composer.revise.styles import STYLES, style_named
 from composer.routine import Routine, as_data
 from composer.textfiles import read_yaml
@@ -94,6 +95,7 @@ def _alternatives_data(found: Alternatives, files: list[Path]) -> dict[str, Any]
             {
                 "score": item.routine.score,
                 "style_points": item.style_points,
+                "things_to_remember": told_shortly(item.routine).length,
                 "counts_different_from_earlier": list(item.distances),
                 "routine": as_data(item.routine),
             }
@@ -116,11 +118,12 @@ def _show_alternatives(problem: Problem, found: Alternatives, style: str | None)
     names = problem.catalogue.figures
     for number, item in enumerate(found.found, 1):
         print()
-        kinds = len({p.figure for p in item.routine.figures})
+        telling = told_shortly(item.routine)
         extra = "" if item.style_points is None else f", {item.style_points} in style"
         apart = ", ".join(f"{d} from {i}" for i, d in enumerate(item.distances, 1))
         speak.wrapped(
-            f"{number}. {item.routine.score} points{extra}, {kinds} different figures"
+            f"{number}. {item.routine.score} points{extra}, {telling.figures} different figures, "
+            f"{telling.length} things to remember"
             f"{'; counts that differ: ' + apart if apart else ''}",
             width,
         )

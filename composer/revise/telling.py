@@ -9,6 +9,7 @@ from composer.problem import Problem
 from composer.report.revisionpage import PageLine, RevisionPage, RibbonPart
 from composer.revise.asks import Ask
 from composer.revise.kept import PRACTISED, Counts
+from composer.revise.remember import told_shortly
 from composer.revise.revision import Revised
 
 FORMAT: Final = "revision/1"
@@ -88,6 +89,9 @@ def verdict(revised: Revised) -> list[str]:
         lines.append(f"New in the routine: {', '.join(told.figures_in)}.")
     if told.figures_out:
         lines.append(f"No longer in it: {', '.join(told.figures_out)}.")
+    before, after = told_shortly(revised.opened.routine).length, told_shortly(revised.routine).length
+    if before != after:
+        lines.append(f"Things to remember: {after}, before {before}.")
     if told.score_before != told.score_after:
         lines.append(f"Score {told.score_after}, before {told.score_before}.")
     return lines
@@ -140,6 +144,7 @@ def data_of(revised: Revised, version: int | None, files: Sequence[str] = ()) ->
         "counts_kept_at_most": revised.could_keep,
         "least_change_proven": revised.least_proven,
         "best_of_least_proven": revised.best_proven,
+        "things_to_remember": told_shortly(revised.routine).length,
         "difference": revised.difference.as_data(),
         "breaches_before": [
             {"key": b.key, "message": b.message, "count": b.count, "law": b.law} for b in revised.breaches
