@@ -442,8 +442,8 @@ def tiny_problems(draw: st.DrawFn, *, most_figures: int = 6, most_beats: int = 2
         room = {"style": style, "width": draw(st.sampled_from([2, 4, 8])), "depth": draw(st.sampled_from([2, 5]))}
         if draw(st.booleans()):
             room["audience"] = draw(st.sampled_from(["south", "east"]))
-        if draw(st.booleans()):
-            room["start"] = {"x": 1.5, "y": 1.0}
+        if style == "travelling" or draw(st.booleans()):
+            room["start"] = {"x": 1.5, "y": draw(st.sampled_from([1.0, 0.5]))}
     couple = {
         "leader": {"level": draw(st.sampled_from([1, 2, 3, 3]))},
         "follower": {"level": draw(st.sampled_from([1, 3, 3]))},
