@@ -8,6 +8,7 @@ from pathlib import Path
 from composer.brief.load import brief_file, problem_from
 from composer.cli import speak
 from composer.cli.composing import default_folder
+from composer.cli.interrupting import interruptible
 from composer.compose import EXPECTED, InternalFault
 from composer.errors import BadInput, Diagnostic, Where
 from composer.outfolder import RECORD, check_folder
@@ -35,7 +36,7 @@ def cut_command(brief: str, *, window: str, out: Path | None, time_limit_s: floa
         check_folder(folder, EXPECTED)
         _refuse_a_brief(folder)
     with speak.libraries_silenced():
-        found = fit(problem, asked, time_limit_s=time_limit_s, heard=speak.line)
+        found = interruptible(lambda: fit(problem, asked, time_limit_s=time_limit_s, heard=speak.line))
         files: list[Path] = []
         if isinstance(found, Fitted):
             data = brief_with_cut(dict(document.data), found.cut)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from composer.cli import speak
+from composer.cli.interrupting import interruptible
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 from composer.outcome import NoRoutine, Undecided
 from composer.problem import Problem
@@ -57,9 +58,11 @@ def alternatives_command(
     with speak.libraries_silenced():
         problem, first = problem_and_routine(given, brief)
         wanted = Wanted(number, Fraction(different, 100), Fraction(within, 100), chosen)
-        found = alternatives(
-            problem, wanted, first=first, time_limit_s=time_limit_s,
-            heard=lambda so_far: speak.line(f"found {so_far}, looking for the next"),
+        found = interruptible(
+            lambda: alternatives(
+                problem, wanted, first=first, time_limit_s=time_limit_s,
+                heard=lambda so_far: speak.line(f"found {so_far}, looking for the next"),
+            )
         )  # fmt: skip
         files: list[Path] = []
         for index, item in enumerate(found.found if isinstance(found, Alternatives) else ()):
@@ -141,8 +144,10 @@ def learn_command(given: str, *, brief: str | None, number: int, time_limit_s: f
     """Tell what to learn next; the exit code."""
     with speak.libraries_silenced():
         problem, _ = problem_and_routine(given, brief)
-        found = learn_next(
-            problem, most=number, time_limit_s=time_limit_s, heard=lambda text: speak.line(f"looking for {text}")
+        found = interruptible(
+            lambda: learn_next(
+                problem, most=number, time_limit_s=time_limit_s, heard=lambda text: speak.line(f"looking for {text}")
+            )
         )
     if found is None:
         if as_json:

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
-from composer.brief.load import brief_file
 from composer.brief.names import FigureNames
 from composer.cli import speak
+from composer.cli.interrupting import interruptible
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 from composer.outcome import NoRoutine
-from composer.problem import Problem
 from composer.revise.asks import Ask, avoid_from, counts_from, is_counts, music_path, room_from, side_from
 from composer.revise.kept import Counts
 from composer.revise.opened import Opened
@@ -58,7 +57,7 @@ def revise_command(
         opened = best_opened(path, brief, out, repair=options.repair)
         request = request_from(options, opened)
         check_home(opened.home)
-        found = revise(opened, request, time_limit_s=time_limit_s)
+        found = interruptible(lambda: revise(opened, request, time_limit_s=time_limit_s))
         written = write_revision(found) if isinstance(found, Revised) else None
     for fault in opened.faults:
         speak.line(str(fault))
@@ -285,10 +284,3 @@ def tell_failed(found: Failed, as_json: bool) -> int:
         print("Undecided: time ran out before such a routine, or a proof that there is none, was found.")
         print("The routine stays as it is. What to try: a larger --time-limit, or fewer asks at once.")
     return speak.NO_ROUTINE if none else speak.UNDECIDED
-
-
-def problem_for(brief: str) -> Problem:
-    """The problem of a brief named on the command line."""
-    from composer.brief import load_problem
-
-    return load_problem(brief_file(brief))
