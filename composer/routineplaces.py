@@ -6,12 +6,14 @@ the figure before. Facings are eighths clockwise from east; places are millimetr
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Final
 
 from composer.catalogue.model import Figure
 from composer.floor.model import SIDE_FACING, Room
-from composer.floor.placing import extent_of, moved
+from composer.floor.placing import extent_of, moved, path_of
+from composer.floor.shape import blocks, walls
 from composer.problem import Problem
 from composer.routine import Placed
 
@@ -20,6 +22,8 @@ MOST_CORNERS: Final = 12
 """Three laps; a written routine that goes round more often gives its corners itself."""
 MOST_TRIES: Final = 20_000
 MOST_FIGURES: Final = 300
+RASTER: Final = 40
+"""Steps along each side when a starting place beside obstacles is looked for."""
 
 
 @dataclass(frozen=True)
@@ -205,4 +209,29 @@ def _start(room: Room | None, given: tuple[Given, ...], facings: tuple[int, ...]
         return room.start_x_mm, room.start_y_mm
     free = _free_starts(room, given, facings, lanes=True) or _free_starts(room, given, facings, lanes=False)
     free = free or room.inside
-    return (free[0] + free[2]) // 2, (free[1] + free[3]) // 2
+    middle = (free[0] + free[2]) // 2, (free[1] + free[3]) // 2
+    return _clear_start(room, given, facings, free, middle) if room.outline or room.obstacles else middle
+
+
+def _clear_start(
+    room: Room, given: tuple[Given, ...], facings: tuple[int, ...], free: tuple[int, int, int, int], middle: Place
+) -> Place:
+    """Of a raster of places the one nearest the middle from which nothing is met; the middle when there is none."""
+    lines, round_about = walls(room), blocks(room)
+    at, runs = (0, 0), []
+    for item, faces in zip(given, facings, strict=True):
+        runs.append([(x + at[0], y + at[1]) for x, y in path_of(item.figure.motion, faces)])
+        at = moved(at, item.figure.motion, faces, item.more)
+    within = [(line, max(line.at(place) for run in runs for place in run)) for line in lines]
+    past = [[(line, min(map(line.at, run))) for line in block.lines] for run in runs for block in round_about]
+    steps = [
+        [low + (high - low) * k // RASTER for k in range(RASTER + 1)]
+        for low, high in zip(free[:2], free[2:], strict=True)
+    ]
+    places = sorted(((x, y) for x in steps[0] for y in steps[1]), key=lambda p: (math.dist(p, middle), p))
+    for place in places:
+        if all(line.at(place) + far <= line.c for line, far in within) and all(
+            any(line.at(place) + near >= line.c for line, near in choice) for choice in past
+        ):
+            return place
+    return middle

@@ -19,6 +19,7 @@ from composer.problem import Problem
 from composer.report import sheet_from
 from composer.report.plan import plan_svg
 from composer.routine import Routine
+from composer.routinefile import load_routine
 from composer.solve import solve
 from composer.verify import verify
 
@@ -124,3 +125,12 @@ def test_a_slot_of_nine_feet_by_a_body_and_a_half(tmp_path: Path) -> None:
     """Published slot length 8 to 9 ft (tests/facts/floor_sizes.csv) for the steps; whole bodies need some more."""
     room = {"style": "slot", "width": "13 ft", "depth": "8 ft"}
     composed(problem_in(tmp_path, room, dance="west-coast-swing"))
+
+
+def test_a_routine_written_by_hand_is_put_beside_the_pillar(tmp_path: Path) -> None:
+    room = {"width": 4, "depth": 4, "obstacles": [{"name": "pillar", "x": 2, "y": 2, "radius": "20 cm"}]}
+    problem_in(tmp_path, room, bars=8)
+    written = tmp_path / "routine.yaml"
+    written.write_text("format: routine/1\ndance: waltz\nfigures: [box-step, box-step, box-step, box-step]\n", "utf-8")
+    problem, routine = load_routine(written, tmp_path / "brief.yaml")
+    assert [item.key for item in verify(problem, routine) if item.key.startswith(("room:", "replay:room"))] == []
