@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from composer.cli.whytell import brief_data, told_brief
 from composer.explain.clashes import enumerate_clashes, reduced
 from composer.explain.oracle import Budget, Oracle
-from composer.explain.why import why
+from composer.explain.why import Open, why
 from composer.outcome import NoRoutine
 from composer.problem import Problem
 from tests.builders import a_figure, a_problem, a_timeline
@@ -71,3 +72,14 @@ def test_out_of_budget_nothing_is_claimed() -> None:
     assert not found.complete
     assert found.undecided
     assert found.clashes == found.corrections == []
+
+
+def test_undecided_stays_undecided_and_tells_what_is_known() -> None:
+    figures = [a_figure("a", beats=4), a_figure("b", beats=4)]
+    problem = a_problem(figures, {"at_least_different": 2, "must": ["test/a"]}, None, None, a_timeline(2))
+    found = why(problem, time_limit_s=0.0)
+    assert isinstance(found, Open)
+    assert "without any of the wishes there is a routine" in found.known
+    assert any("--time-limit" in text for text in found.try_next)
+    assert brief_data(found)["status"] == "undecided"
+    assert "neither a routine nor a proof" in told_brief(problem, found).answer
