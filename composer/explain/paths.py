@@ -84,6 +84,10 @@ class Paths:
                 usable &= ~self._covering(int(self._start[arcs[0]])) | np.isin(self._ids, arcs)
         return usable
 
+    def exact(self, keys: Collection[str]) -> bool:
+        """Whether :meth:`open` says all there is to these demands; else a way may still be closed by their rows."""
+        return all(len(self._begin_together(key)) == len(self.stock.parts[key].rows.least) for key in keys)
+
     def _begin_together(self, key: str) -> list[Ints]:
         """Arcs of which one has to be danced, where all of them begin at the same tick."""
         rows, found = self.stock.parts[key].rows, []

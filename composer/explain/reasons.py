@@ -49,6 +49,10 @@ class Scene:
         """Ways when one wish is left out."""
         return self.paths.ways(self.paths.open([other for other in self.keys if other != key]))
 
+    def exact_without(self, key: str) -> bool:
+        """Whether :meth:`without` says all there is, so that what it leaves can really be danced."""
+        return self.paths.exact([other for other in self.keys if other != key])
+
     @property
     def left(self) -> set[str]:
         """Figures the clash does not take out altogether, whatever the music."""
@@ -80,7 +84,7 @@ def reasons_for(oracle: Oracle, keys: frozenset[str]) -> tuple[str, ...]:
     if structural or not said:
         if len(said) < MOST_REASONS:
             said += [text for text in _ends(scene) if text not in said]
-        if len(said) < 2:
+        if structural and len(said) < 2:
             said += list(gaps(scene))
     if not said:
         said += list(_number_of_ways(scene))
@@ -250,7 +254,9 @@ def _musts_in_time(scene: Scene) -> Iterator[str]:
         if must.at in possible:
             continue
         near = _nearest(possible, must.at)
-        if near:
+        if not scene.exact_without(key):
+            yield f"with the other wishes {title} cannot begin on count {must.at}"
+        elif near:
             yield f"with the other wishes {title} can begin on count {' or '.join(map(str, near))}, not on {must.at}"
 
 
@@ -275,11 +281,9 @@ def _ends(scene: Scene) -> Iterator[str]:
         elif family == "phrasing":
             tick = (int(detail.rsplit("-", 1)[1]) - 1) * TICKS_PER_BEAT
             changes = [count_of(t) for t in ways.changes()]
-            near = _nearest(changes, count_of(tick))
-            yield (
-                f"with the other wishes no figure can begin on count {count_of(tick)}; "
-                f"the nearest are {' and '.join(f'count {c}' for c in near)}"
-            )
+            text = f"with the other wishes no figure can begin on count {count_of(tick)}"
+            near = _nearest(changes, count_of(tick)) if scene.exact_without(key) else []
+            yield f"{text}; the nearest are {' and '.join(f'count {c}' for c in near)}" if near else text
         else:
             yield from _needed(scene, key, ways)
 
