@@ -43,7 +43,7 @@ def _strides(routine: Routine, figures: Mapping[str, Figure], travelling: bool) 
         natural[side] = natural.get(side, 0) + sum(abs(travel[axis]) for axis in along)
         more[side] = more.get(side, 0) + sum(_grown(item, travel, axis) for axis in along)
     told = [
-        f"{_side(side) if travelling else 'throughout'} {100 * more[side] / natural[side]:+.0f} %"
+        f"{_side(side, routine.figures[-1].corners) if travelling else 'throughout'} {100 * more[side] / natural[side]:+.0f} %"
         for side in natural
         if natural[side] and round(100 * more[side] / natural[side])
     ]
@@ -55,8 +55,10 @@ def _grown(item: Placed, travel: tuple[int, int], axis: int) -> int:
     return extra if travel[axis] >= 0 else -extra
 
 
-def _side(corners: int) -> str:
-    lap = f" (lap {corners // 4 + 1})" if corners >= 4 else ""
+def _side(corners: int, last: int) -> str:
+    """The side after so many corners; the one begun again at the end of whole laps is the way home."""
+    home = corners == last and corners % 4 == 0 and corners > 0
+    lap = " (coming home)" if home else f" (lap {corners // 4 + 1})" if corners >= 4 else ""
     return f"{SIDES[corners % 4]} side{lap}"
 
 
