@@ -42,8 +42,9 @@ def _strides(routine: Routine, figures: Mapping[str, Figure], travelling: bool) 
         along = (item.corners % 2,) if travelling else (0, 1)
         natural[side] = natural.get(side, 0) + sum(abs(travel[axis]) for axis in along)
         more[side] = more.get(side, 0) + sum(_grown(item, travel, axis) for axis in along)
+    last = routine.figures[-1].corners
     told = [
-        f"{_side(side, routine.figures[-1].corners) if travelling else 'throughout'} {100 * more[side] / natural[side]:+.0f} %"
+        f"{_side(side, last) if travelling else 'throughout'} {100 * more[side] / natural[side]:+.0f} %"
         for side in natural
         if natural[side] and round(100 * more[side] / natural[side])
     ]
