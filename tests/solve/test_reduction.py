@@ -52,8 +52,8 @@ def test_reduced_and_whole_agree(problem: Problem) -> None:
 
 
 @pytest.mark.slow
-@given(tiny_problems(most_figures=8, most_beats=40))
-@settings(max_examples=600)
+@given(tiny_problems(most_figures=8, most_beats=28))
+@settings(max_examples=500)
 def test_reduced_and_whole_agree_on_many(problem: Problem) -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(deciding, "SMALL", 0)
