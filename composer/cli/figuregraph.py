@@ -116,7 +116,9 @@ def graph_command(dance: str, *, level: int, own: list[Path], as_json: bool) -> 
         for key, first in figures.items()
     }
     middle = {k for k, f in figures.items() if not (catalogue.only_first(f) or catalogue.only_last(f))}
-    parts = [kept for part in strong_parts(follows) if (kept := [key for key in part if key in middle])]
+    parts = strong_parts(
+        {key: [other for other in nexts if other in middle] for key, nexts in follows.items() if key in middle}
+    )
     reached = {other for key, nexts in follows.items() for other in nexts if other != key}
     lonely = {
         "nothing_leads_to": sorted(k for k in set(figures) - reached if not catalogue.only_first(figures[k])),
@@ -149,7 +151,9 @@ def _show_graph(
     if not follows:
         print("There are no figures at this level.")
     elif len(parts) == 1 and not any(lonely.values()):
-        print("Strongly connected: a way leads from every figure to every other, openings and final poses apart.")
+        print(
+            "Strongly connected: a way that needs no opening and no final pose leads from every figure to every other."
+        )
     else:
         print(f"Not strongly connected: {len(parts)} part{'' if len(parts) == 1 else 's'}.")
         for part in parts[1:]:
