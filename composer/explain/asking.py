@@ -11,7 +11,7 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from composer.solve.collapse import collapse
 from composer.solve.cpsat import Built, Limits
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 from composer.solve.longest import Levels, priced, whole_multipliers
-from composer.solve.relax import MANY_ROWS, Floats, program
+from composer.solve.relax import MANY_ROWS, Floats, program, silent_solver
 
 FEW: Final = 700
 """So few arcs are given to CP-SAT at once."""
@@ -162,9 +162,8 @@ def _relaxation(linear: Linear, wall_s: float) -> Floats | None:
     for _ in range(LP_ROUNDS):
         rows = np.flatnonzero(active)
         model, ids, flow_rows = program(linear.with_rows(rows))
-        solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        solver = silent_solver()
         for name, value in (
-            ("output_flag", False),
             ("solver", "ipm"),
             ("run_crossover", "off"),
             ("threads", 1),

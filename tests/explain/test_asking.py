@@ -13,6 +13,7 @@ from composer.problem import Problem
 from composer.rules import FAMILIES, state_all
 from composer.solve.cpsat import Built, Limits
 from composer.solve.linear import linear_from
+from tests.benchmarks.instances import Case, problem_of
 from tests.builders import tiny_problems
 from tests.solve.brute import TooMany, best_score
 
@@ -96,3 +97,10 @@ def test_stating_families_anew_is_stating_everything_anew(problem: Problem) -> N
     assert (one.usable == other.usable).all()
     assert len(one.least) == len(other.least)
     assert one.names == other.names
+
+
+def test_the_relaxation_prints_nothing(capfd: pytest.CaptureFixture[str]) -> None:
+    problem = problem_of(Case(48, 30, room=False))
+    network = build(problem)
+    assert asking._relaxation(linear_from(network, state_all(problem, network)), 30.0) is not None
+    assert capfd.readouterr() == ("", "")
