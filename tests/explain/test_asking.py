@@ -100,7 +100,7 @@ def test_stating_families_anew_is_stating_everything_anew(problem: Problem) -> N
 
 
 def test_the_relaxation_prints_nothing(capfd: pytest.CaptureFixture[str]) -> None:
-    problem = problem_of(Case(48, 30, room=False))
+    problem = problem_of(Case(96, 60, room=False))
     network = build(problem)
     assert asking._relaxation(linear_from(network, state_all(problem, network)), 30.0) is not None
     assert capfd.readouterr() == ("", "")
