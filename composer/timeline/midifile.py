@@ -78,6 +78,9 @@ def on_grid_share(onsets: list[Fraction]) -> float:
 def _events(raw: bytes, where: Where) -> _Events:
     from music21 import midi
 
+    if not raw.startswith(b"MThd"):
+        reason = "it does not begin as every MIDI file does, with 'MThd'"
+        raise BadInput(Diagnostic("TML024", f"cannot be read as MIDI: {reason}.", where))
     file = midi.MidiFile()
     try:
         file.readstr(raw)
