@@ -19,6 +19,7 @@ from composer.outfolder import check_folder, write_out
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach
+from composer.versions import check_versions, keep_composed
 
 Stage = Literal["reading", "composing", "explaining", "checking", "writing"]
 EXPECTED: Final = (
@@ -128,6 +129,7 @@ def run(
     problem = load_problem(brief_path)
     if out is not None:
         check_folder(out, EXPECTED)
+        check_versions(out)
     from composer.solve import solve  # only now: a brief with faults is told at once
     from composer.verify import verify
 
@@ -152,7 +154,9 @@ def run(
 
 
 def write_routine(problem: Problem, routine: Routine, out: Path, look: Look | None = None) -> list[Path]:
-    """Write everything people take away for one routine.
+    """Write everything people take away for one routine, and keep it as a version (see :mod:`composer.versions`).
+
+    The version is kept before anything in the folder is replaced; a new folder appears whole, with its version.
 
     Raises
     ------
@@ -163,7 +167,16 @@ def write_routine(problem: Problem, routine: Routine, out: Path, look: Look | No
 
     look = look or Look()
     sheet = sheet_from(problem, routine, lengths=look.lengths)
-    return write_out(out, lambda folder: write_folder(sheet, folder, paper=look.paper))
+
+    def fill(folder: Path) -> list[Path]:
+        files = write_folder(sheet, folder, paper=look.paper)
+        # in a folder that exists versions are no sheets: they are never moved, replaced or removed
+        home = out if existed else folder
+        keep_composed(out, problem.document.data, problem.document.file, routine, folder=home)
+        return files
+
+    existed = out.is_dir()
+    return write_out(out, fill)
 
 
 class _Watch:

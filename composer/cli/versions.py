@@ -6,9 +6,9 @@ from pathlib import Path
 
 from composer.cli import speak
 from composer.errors import BadInput, Diagnostic, Where
-from composer.revise.history import current_version, load_versions, record_of, version_numbered
 from composer.revise.opened import open_routine
 from composer.textfiles import read_yaml
+from composer.versions import current_version, load_versions, record_of, version_numbered
 
 
 def history_command(path: Path, *, as_json: bool) -> int:
@@ -42,7 +42,7 @@ def history_command(path: Path, *, as_json: bool) -> int:
     for fault in faults:
         speak.line(str(fault))
     if not versions:
-        print("There are no versions yet: the first revision keeps them.")
+        print("There are no versions yet: composing and revising keep them.")
         return speak.DONE
     width = speak.console().width
     for version in versions:

@@ -24,8 +24,9 @@ from composer.brief.names import plain
 from composer.charts import Caution, Style
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 from composer.floor.model import Side
-from composer.revise.kept import Begun, Counts
 from composer.timeline.model import Timeline
+from composer.versions import Ask as Ask
+from composer.versions import Counts
 
 KINDS: Final = (
     "forbid", "allow", "require", "avoid", "level", "room", "audience", "bars", "leave-out", "music", "swap-roles",
@@ -36,20 +37,6 @@ SCORES: Final = frozenset({".abc", ".musicxml", ".xml", ".mxl", ".mid", ".midi"}
 _LENGTH: Final = r"(\d+(?:\.\d+)?\s*(?:mm|cm|m|ft|in)?)"
 _ROOM: Final = re.compile(rf"^\s*(?:([a-z]+)\s+)?{_LENGTH}\s*(?:x|by)\s*{_LENGTH}(?:\s+margin\s+{_LENGTH})?\s*$")
 _COUNTS: Final = re.compile(r"^\s*(\d{1,6})(?:\s*-\s*(\d{1,6}))?\s*$")
-
-
-@dataclass(frozen=True)
-class Ask:
-    """One thing asked of a revision; see the module header."""
-
-    kind: str
-    value: str = ""
-    places: tuple[Begun, ...] = ()
-
-    @property
-    def text(self) -> str:
-        """How it is shown and taken back: ``forbid waltz/whisk``."""
-        return f"{self.kind} {self.value}".strip()
 
 
 def counts_from(text: str, option: str, most: int | None = None) -> Counts:

@@ -16,15 +16,12 @@ from composer.network.model import Network
 from composer.routine import Routine
 from composer.rules.base import Row, Term
 from composer.units import TICKS_PER_BEAT
+from composer.versions import Begun as Begun
+from composer.versions import Counts as Counts
 
 PRACTISED: Final = 4
 """Weight of a count that has been practised; one that has not weighs 1. Common practice, no source."""
 TERM: Final = "revise:kept"
-
-Begun = tuple[str, int]
-"""(figure, tick at which it begins)."""
-Counts = tuple[int, int]
-"""First and last count of a stretch, both from 1 and both included."""
 
 
 @dataclass(frozen=True)

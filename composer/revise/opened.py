@@ -9,7 +9,6 @@ Codes: ``RTN042`` the brief is not known.
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,11 +19,11 @@ from composer.errors import BadInput, Diagnostic, Where
 from composer.problem import Problem
 from composer.resources import shipped
 from composer.revise.asks import Ask, Brief, applied
-from composer.revise.history import SCENARIO, Version, current_version, load_versions, record_of
 from composer.revise.kept import Counts
 from composer.routine import Routine
 from composer.routinefile import RoutineFile, routine_of
 from composer.textfiles import Document, json_text, read_yaml, validated
+from composer.versions import SCENARIO, Version, brief_place, current_version, load_versions, record_of
 
 RECORD: Final = "routine.json"
 PARTS: Final = ("start_tick", "end_tick", "faces", "x_mm", "y_mm", "corners", "more_x_mm", "more_y_mm")
@@ -80,12 +79,12 @@ def open_routine(path: Path, brief: str | None = None, out: Path | None = None, 
     source = _latest(versions, document.data) if brief is None else None
     if source is not None:
         place = _found_file(home, source.brief_file)
-        base = problem_from(Document(place, dict(source.brief), {}))
+        base = _remembered(place, source.brief)
         named, asks, practised = source.brief_file, source.asks, source.practised
     else:
         place = str(brief_file(brief)) if brief is not None else _searched(path, file.brief_digest)
         base = load_problem(place)
-        named, asks, practised = _named(home, place), (), ()
+        named, asks, practised = brief_place(home, place), (), ()
     problem = problem_after(base, asks)[0]
     routine = routine_of(file, document, problem)
     current = current_version(versions, record_of(routine)) if source is not None else None
@@ -139,13 +138,15 @@ def _latest(versions: Sequence[Version], record: Any) -> Version | None:
     return (current_version(versions, record) if isinstance(record, dict) else None) or versions[-1]
 
 
-def _named(home: Path, file: str) -> str:
-    """How a version names its brief: by scenario, else relative to the routine's folder."""
-    path = Path(file).absolute()
-    scenarios = shipped("scenarios").absolute()
-    if path.parent.parent == scenarios:
-        return f"{SCENARIO}{path.parent.name}"
-    return os.path.relpath(path, home.absolute())
+def _remembered(place: str, brief: dict[str, Any]) -> Problem:
+    """The problem of a version's brief: with the lines of its file while that still says the same."""
+    try:
+        problem = load_problem(place)
+        if problem.document.data == brief:
+            return problem
+    except (BadInput, OSError):
+        pass  # changed, broken or gone since: the version knows what it said
+    return problem_from(Document(place, dict(brief), {}))
 
 
 def _found_file(home: Path, named: str) -> str:

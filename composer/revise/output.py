@@ -14,12 +14,12 @@ from composer.compose import EXPECTED, Look
 from composer.outfolder import check_folder, write_out
 from composer.problem import Problem
 from composer.report.revisionpage import revision_html
-from composer.revise.history import Version, routine_from_record, save_version
 from composer.revise.opened import Opened, problem_of_version
 from composer.revise.revision import Revised, keep_history
 from composer.revise.telling import data_of, note_of, page_of
 from composer.routine import Routine
 from composer.textfiles import json_text, write_text
+from composer.versions import Version, check_versions, routine_from_record, save_version
 
 PAGE: Final = "revision.html"
 DATA: Final = "revision.json"
@@ -42,6 +42,7 @@ def check_home(home: Path) -> None:
         Like :func:`composer.outfolder.check_folder`.
     """
     check_folder(home, (*EXPECTED, PAGE, DATA) if home.is_dir() else ())
+    check_versions(home)
 
 
 def write_revision(revised: Revised, look: Look | None = None) -> Written:

@@ -18,7 +18,6 @@ from composer.outcome import NoRoutine, Undecided
 from composer.problem import Problem
 from composer.revise.asks import Ask, without
 from composer.revise.difference import Difference, difference
-from composer.revise.history import Version, record_of, routine_from_record, save_version
 from composer.revise.kept import Counts, Piece, keeping, kept_worth
 from composer.revise.leastchange import Least, least_change
 from composer.revise.moved import joined, pieces_between
@@ -27,6 +26,7 @@ from composer.revise.places import Stays, extra_demands, staying
 from composer.revise.scored import scored
 from composer.routine import Routine
 from composer.rules.base import Breach
+from composer.versions import Version, record_of, routine_from_record, save_version
 
 How = Literal["unchanged", "fits already", "earlier version", "revised"]
 

@@ -74,7 +74,7 @@ def test_compose_shows_a_table_and_writes_the_folder(
     assert "1–6" in said.out
     assert said.out.count("closed hold") == 1  # said once, as it does not change
     assert "proven best" in said.out
-    assert set(tree(tmp_path / "out")) - {".routine-composer.json"} == set(EXPECTED)
+    assert set(tree(tmp_path / "out")) - {".routine-composer.json", "versions", "versions/v0001.json"} == set(EXPECTED)
     assert max(len(line) for line in said.out.splitlines() if not line.startswith("Written")) <= 80
 
 

@@ -11,8 +11,8 @@ import sys
 from pathlib import Path
 
 from composer.revise.asks import Ask
-from composer.revise.history import Version, load_versions, save_version
 from composer.textfiles import json_text, write_text
+from composer.versions import Version, load_versions, save_version
 
 
 def record(number: int) -> dict[str, object]:

@@ -11,7 +11,7 @@ import pytest
 from composer.errors import BadInput
 from composer.outfolder import write_out
 from composer.report.revisionpage import PageLine, RevisionPage, RibbonPart, revision_html
-from composer.revise.history import load_versions
+from composer.versions import load_versions
 from tests.cli.speaking import Teller
 
 Folder = Callable[[str], Path]
@@ -157,3 +157,19 @@ def test_a_folder_of_somebody_else_is_refused(cli: Teller, folder: Folder) -> No
     assert (path.parent / "revision.html").read_text("utf-8") == "mine"
     with pytest.raises(BadInput):
         write_out(path, lambda target: [])
+
+
+def test_a_file_called_versions_is_told_before_the_work(cli: Teller, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "versions").write_text("mine", "utf-8")
+    assert cli("compose", "first-dance", "--out", out).codes == ["OUT003"]
+    assert [path.name for path in out.iterdir()] == ["versions"]
+    assert (out / "versions").read_text("utf-8") == "mine"
+
+
+def test_a_composed_folder_has_its_history(cli: Teller, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert cli("compose", "first-dance", "--out", out).code == 0
+    assert "\n*   1  Composed" in "\n" + cli("history", out / "routine.json").out
+    assert "already" in cli("restore", out / "routine.json", "1").out

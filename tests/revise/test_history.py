@@ -16,7 +16,8 @@ import pytest
 
 from composer.errors import BadInput
 from composer.revise.asks import Ask
-from composer.revise.history import (
+from composer.routine import ScoreLine
+from composer.versions import (
     Version,
     current_version,
     folder_for,
@@ -26,7 +27,6 @@ from composer.revise.history import (
     save_version,
     version_numbered,
 )
-from composer.routine import ScoreLine
 from tests.builders import a_problem, a_routine
 from tests.revise.saver import digest, record
 

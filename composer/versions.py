@@ -1,4 +1,6 @@
-"""Earlier versions of a routine: a folder ``versions`` beside it, one whole file each, never overwritten.
+"""Versions of a routine: a folder ``versions`` beside it, one whole file each, never overwritten.
+
+Composing keeps the first, every revision one more.
 
 ``v0001.json`` (format ``version/1``) holds the routine, the first brief as data with the place of its file, everything
 asked since, what has been practised, which version it came from, and a check sum over all of it. A version is written
@@ -24,8 +26,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from composer.errors import BadInput, Diagnostic, Where
-from composer.revise.asks import Ask
-from composer.revise.kept import Counts
+from composer.resources import shipped
 from composer.routine import Routine, as_data
 from composer.textfiles import json_text, read_bytes
 
@@ -34,6 +35,25 @@ FOLDER: Final = "versions"
 SCENARIO: Final = "scenario:"
 STALE_S: Final = 3600.0
 _NAME: Final = re.compile(r"v(\d{4,})\.json")
+
+Begun = tuple[str, int]
+"""(figure, tick at which it begins)."""
+Counts = tuple[int, int]
+"""First and last count of a stretch, both from 1 and both included."""
+
+
+@dataclass(frozen=True)
+class Ask:
+    """One thing asked of a revision; :mod:`composer.revise.asks` says what each kind does."""
+
+    kind: str
+    value: str = ""
+    places: tuple[Begun, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """How it is shown and taken back: ``forbid waltz/whisk``."""
+        return f"{self.kind} {self.value}".strip()
 
 
 @dataclass(frozen=True)
@@ -57,6 +77,30 @@ class Version:
 def folder_for(home: Path) -> Path:
     """The folder of versions of a routine whose files are in ``home``."""
     return home / FOLDER
+
+
+def check_versions(home: Path) -> None:
+    """Make sure that versions can be kept beside a routine, before any long work.
+
+    Raises
+    ------
+    BadInput
+        ``OUT003`` when something else has the name of their folder.
+    """
+    folder = folder_for(home)
+    if folder.exists() and not folder.is_dir():
+        message = f"'{FOLDER}' is a file; earlier versions of the routine are kept in a folder of that name."
+        raise BadInput(
+            Diagnostic("OUT003", message, Where(str(home)), "Choose another folder, or move that file away.")
+        )
+
+
+def brief_place(home: Path, file: str) -> str:
+    """How a version names its brief: by scenario, else relative to the folder of the routine."""
+    path = Path(file).absolute()
+    if path.parent.parent == shipped("scenarios").absolute():
+        return f"{SCENARIO}{path.parent.name}"
+    return os.path.relpath(path, home.absolute())
 
 
 def load_versions(home: Path) -> tuple[tuple[Version, ...], list[Diagnostic]]:
@@ -98,6 +142,63 @@ def save_version(home: Path, version: Version) -> Version:
         raise BadInput(Diagnostic("OUT001", f"cannot be written: {reason}.", Where(str(folder)))) from None
 
 
+def keep_composed(home: Path, brief: dict[str, Any], brief_file: str, routine: Routine, *, folder: Path) -> Version:
+    """Keep a routine just composed, unless the current version is exactly it and answers the same brief.
+
+    A routine in ``home`` that is no version yet (edited by hand, say) is kept first, with the brief and asks of the
+    newest version; one that is no whole record is put aside as ``routine-by-hand-1.json``.
+
+    Parameters
+    ----------
+    home : the folder of results as it will be.
+    folder : where it is now being written; ``home`` itself when that exists.
+
+    Raises
+    ------
+    BadInput
+        ``OUT001`` if it cannot be written.
+    """
+    versions, _ = load_versions(folder)
+    versions = _with_what_stands(folder, versions)
+    record = record_of(routine)
+    named = brief_place(home, brief_file)
+    same = current_version(versions, record)
+    if same is not None and (same.brief, same.brief_file, same.asks) == (_plain(brief), named, ()):
+        return same
+    return save_version(folder, Version(0, None, "Composed", (), (), brief, named, record))
+
+
+def _with_what_stands(folder: Path, versions: tuple[Version, ...]) -> tuple[Version, ...]:
+    file = folder / "routine.json"
+    try:
+        record = json.loads(file.read_bytes())
+        if not versions or current_version(versions, record) is not None:
+            return versions
+        routine_from_record(record)
+    except FileNotFoundError:
+        return versions
+    except (OSError, ValueError, AttributeError):
+        _put_aside(file)
+        return versions
+    newest = versions[-1]
+    stands = replace(newest, number=0, parent=newest.number, note="Edited by hand", routine=record)
+    return (*versions, save_version(folder, stands))
+
+
+def _put_aside(file: Path) -> None:
+    """Give a file somebody wrote by hand another name, the first that is free."""
+    with contextlib.suppress(OSError):
+        content = file.read_bytes()
+        for number in range(1, 1000):
+            try:
+                with open(file.with_name(f"routine-by-hand-{number}.json"), "xb") as stream:
+                    stream.write(content)
+                return
+            except FileExistsError as taken:
+                if Path(str(taken.filename)).read_bytes() == content:
+                    return
+
+
 def version_numbered(versions: Sequence[Version], number: int) -> Version:
     """The version with a number.
 
@@ -129,12 +230,28 @@ def routine_from_record(record: dict[str, Any]) -> Routine:
     """
     from pydantic import TypeAdapter
 
-    return TypeAdapter(Routine).validate_python({key: value for key, value in record.items() if key != "format"})
+    data = {key: value for key, value in record.items() if key != "format"}
+    if isinstance(data.get("figures"), list):
+        data["figures"] = [_placed_data(entry) for entry in data["figures"]]
+    return TypeAdapter(Routine).validate_python(data)
+
+
+def _placed_data(entry: Any) -> Any:
+    """A placed figure as its fields are called: the record says who leads only where it is the follower."""
+    if not isinstance(entry, dict) or "leads" not in entry:
+        return entry
+    fields = {key: value for key, value in entry.items() if key != "leads"}
+    return {**fields, "swapped": entry["leads"] == "follower"}
 
 
 def record_of(routine: Routine) -> dict[str, Any]:
     """The record of a routine as plain JSON data."""
-    return dict(json.loads(json_text(as_data(routine))))
+    return _plain(as_data(routine))
+
+
+def _plain(data: dict[str, Any]) -> dict[str, Any]:
+    """Data as it is read back from JSON."""
+    return dict(json.loads(json_text(data)))
 
 
 def _canonical(record: dict[str, Any]) -> str:
@@ -157,7 +274,7 @@ def _data(version: Version) -> dict[str, Any]:
         "brief_file": version.brief_file,
         "routine": version.routine,
     }
-    data = dict(json.loads(json_text(data)))
+    data = _plain(data)
     return {**data, "check": _check_sum(data)}
 
 
