@@ -14,7 +14,9 @@ from composer.cli import speak
 from composer.errors import BadInput, Diagnostic, Where
 from composer.problem import Problem
 from composer.report.whypage import Told, why_html
+from composer.routine import Routine
 from composer.textfiles import read_yaml, write_text
+from composer.units import TICKS_PER_BEAT
 
 
 def why_command(
@@ -35,7 +37,7 @@ def why_command(
         _check_page(out)
     with speak.libraries_silenced():
         if routine:
-            told, data, code = _here(path, count or 1, brief)
+            told, data, code = _here(path, count or 1, brief, time_limit_s)
         elif figure is not None:
             told, data, code = _figure(path, figure, at, time_limit_s)
         else:
@@ -155,19 +157,35 @@ def _found(problem: Problem, name: str) -> str:
     return found
 
 
-def _here(path: str, count: int, brief: str | None) -> tuple[Told, dict[str, Any], int]:
-    from composer.cli.whytell import here_data, told_here
+def _here(path: str, count: int, brief: str | None, time_limit_s: float) -> tuple[Told, dict[str, Any], int]:
+    from composer.cli.heretell import here_data, told_here
+    from composer.explain.elsewhere import Undecided
     from composer.explain.here import why_here
-    from composer.routinefile import load_routine
 
-    problem, routine = load_routine(path, brief)
+    problem, routine, known = _with_its_brief(path, brief)
     try:
-        here = why_here(problem, routine, count)
+        here = why_here(problem, routine, count, time_limit_s=time_limit_s)
     except ValueError:
-        last = max((placed.end_tick for placed in routine.figures), default=0) // 12
+        last = max((placed.end_tick for placed in routine.figures), default=0) // TICKS_PER_BEAT
         message = f"no figure is danced on count {count}; the routine has {last} counts."
         raise BadInput(Diagnostic("CMD011", message, Where(path))) from None
-    return told_here(problem, routine, count, here), here_data(here), speak.DONE
+    code = speak.UNDECIDED if isinstance(here.free, Undecided) else speak.DONE
+    data = {**here_data(here), "brief_known": known}
+    return told_here(problem, routine, count, here, brief_known=known), data, code
+
+
+def _with_its_brief(path: str, brief: str | None) -> tuple[Problem, Routine, bool]:
+    """A routine, the problem it answers, and whether that is its brief: the one given, else the one it was made for."""
+    from composer.revise.opened import open_routine
+    from composer.routinefile import load_routine
+
+    if brief is not None:
+        return *load_routine(path, brief_file(brief)), True
+    try:
+        opened = open_routine(Path(path))
+    except BadInput:
+        return *load_routine(path), False  # by hand, or its brief is gone; its own faults are told here
+    return opened.problem, opened.routine, True
 
 
 def _show(told: Told) -> None:

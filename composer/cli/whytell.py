@@ -7,16 +7,12 @@ from typing import Any
 
 from composer.errors import Where
 from composer.explain.figure import Already, Answer, AtAPrice, Impossible, NoRoutineAnyway, Unknown
-from composer.explain.here import Alternative, Here
 from composer.explain.why import Open, Possible, Why
-from composer.outcome import NoRoutine
+from composer.outcome import Clash, NoRoutine
 from composer.problem import Problem
-from composer.report.counting import counts_text
 from composer.report.whypage import Line, Part, Told
-from composer.routine import Routine, as_data
+from composer.routine import as_data
 from composer.rules.look import call, listed, times
-
-ALTERNATIVES_SHOWN = 6
 
 
 def clash_parts(found: NoRoutine) -> list[Part]:
@@ -28,10 +24,7 @@ def clash_parts(found: NoRoutine) -> list[Part]:
             heading = "This cannot be"
         if len(found.clashes) > 1:
             heading += f" ({number} of {len(found.clashes)})"
-        lines = [Line(member.sentence, place(member.where)) for member in clash.members]
-        if clash.reasons:
-            lines.append(Line("What lies behind it:", more=tuple(_sentence(reason) for reason in clash.reasons)))
-        parts.append(Part(heading, tuple(lines), "clash"))
+        parts.append(clash_part(heading, clash))
     if found.remedies:
         lines = [Line(remedy.sentence) for remedy in found.remedies]
         parts.append(
@@ -40,6 +33,14 @@ def clash_parts(found: NoRoutine) -> list[Part]:
     elif found.clashes:
         parts.append(Part("What would help", (Line("No small change was found in the time given."),), "help"))
     return parts
+
+
+def clash_part(heading: str, clash: Clash) -> Part:
+    """The wishes of one clash with their lines, and what lies behind it."""
+    lines = [Line(member.sentence, place(member.where)) for member in clash.members]
+    if clash.reasons:
+        lines.append(Line("What lies behind it:", more=tuple(sentence(reason) for reason in clash.reasons)))
+    return Part(heading, tuple(lines), "clash")
 
 
 def place(where: Where | None) -> str | None:
@@ -51,7 +52,8 @@ def place(where: Where | None) -> str | None:
     return f"{file}{line} {where.key or ''}".strip() or None
 
 
-def _sentence(text: str) -> str:
+def sentence(text: str) -> str:
+    """With a capital and a full stop."""
     return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
 
 
@@ -64,8 +66,8 @@ def told_brief(problem: Problem, found: Why) -> Told:
                 question, "There is one: nothing in this brief clashes. Compose it with `routine-composer compose`."
             )
         case Open(seconds=seconds, known=known, try_next=ideas):
-            parts = [Part("What is known so far", tuple(Line(_sentence(text)) for text in known))] if known else []
-            parts.append(Part("What to try", tuple(Line(_sentence(text)) for text in ideas), "help"))
+            parts = [Part("What is known so far", tuple(Line(sentence(text)) for text in known))] if known else []
+            parts.append(Part("What to try", tuple(Line(sentence(text)) for text in ideas), "help"))
             answer = f"Undecided after {seconds:.0f} s: neither a routine nor a proof that there is none."
             return Told(question, answer, tuple(parts))
         case NoRoutine():
@@ -125,77 +127,25 @@ def _often(number: int) -> str:
     return "" if number == 1 else f" {times(number)}"
 
 
-def told_here(problem: Problem, routine: Routine, count: int, here: Here) -> Told:
-    """Why a figure stands where it stands."""
-    name = call(problem, here.placed.figure)
-    counts = counts_text(here.placed.start_tick, here.placed.end_tick)
-    question = f"Why {name} on count {count}?"
-    points = sum(number for _, number in here.gives)
-    cheapest = here.possible[0].lost if here.possible else None
-    if here.asked_for:
-        answer = f"{name} (counts {counts}) is asked for."
-    elif cheapest is None:
-        answer = f"Nothing else can fill counts {counts} while the rest of the routine stays as it is."
-    elif cheapest > 0:
-        answer = f"Every other way to fill counts {counts} loses points; the best of them loses {cheapest}."
-    elif cheapest == 0:
-        answer = f"{_names(problem, here.possible[0])} would do just as well on counts {counts}."
-    else:
-        answer = f"{_names(problem, here.possible[0])} would win {-cheapest} points on counts {counts}."
-    parts = []
-    if here.asked_for:
-        lines = tuple(Line(f"Without it: {breach.message}", place(breach.where)) for breach in here.asked_for)
-        parts.append(Part("The brief asks for it", lines))
-    if here.gives:
-        lines = tuple(Line(f"{term}: {number}") for term, number in here.gives)
-        parts.append(Part(f"What it gives ({points} points)", lines))
-    if here.possible:
-        lines = tuple(Line(f"{_names(problem, one)}: {_cost(one)}") for one in here.possible[:ALTERNATIVES_SHOWN])
-        more = len(here.possible) - len(lines)
-        if more:
-            lines = (*lines, Line(f"and {more} more that cost as much or more"))
-        parts.append(Part("What could stand there instead, the rest unchanged", lines))
-    if here.impossible:
-        singles = [one for one in here.impossible if len(one.figures) == 1] or list(here.impossible)
-        lines = tuple(
-            Line(f"{_names(problem, one)}: {one.breach.message}") for one in singles[:ALTERNATIVES_SHOWN] if one.breach
-        )
-        parts.append(Part(f"What could not ({len(here.impossible)} tried)", lines))
-    if here.not_judged:
-        parts.append(Part("Not looked at", (Line(f"{here.not_judged} more ways to fill these counts"),)))
-    if not here.sound:
-        parts.append(Part("Mind", (Line("The routine breaks some of what is asked already; see `verify`."),)))
-    return Told(question, answer, tuple(parts))
-
-
-def _names(problem: Problem, one: Alternative) -> str:
-    return " + ".join(call(problem, name) for name in one.figures)
-
-
-def _cost(one: Alternative) -> str:
-    if one.lost == 0:
-        return "just as good"
-    points = f"{abs(one.lost)} point{'s' if abs(one.lost) != 1 else ''}"
-    return f"{points} less" if one.lost > 0 else f"{points} more"
-
-
 def no_routine_data(found: NoRoutine) -> dict[str, Any]:
     """Clashes and remedies as plain data, like those of ``compose --json``."""
     return {
-        "clashes": [
-            {
-                "minimal": clash.minimal,
-                "reasons": list(clash.reasons),
-                "wishes": [
-                    {"key": m.key, "sentence": m.sentence, "where": None if m.where is None else str(m.where)}
-                    for m in clash.members
-                ],
-            }
-            for clash in found.clashes
-        ],
+        "clashes": [clash_data(clash) for clash in found.clashes],
         "remedies": [
             {"sentence": r.sentence, "changes": list(r.changes), "cost": r.cost, "verified": r.verified}
             for r in found.remedies
+        ],
+    }
+
+
+def clash_data(clash: Clash) -> dict[str, Any]:
+    """One clash as plain data."""
+    return {
+        "minimal": clash.minimal,
+        "reasons": list(clash.reasons),
+        "wishes": [
+            {"key": m.key, "sentence": m.sentence, "where": None if m.where is None else str(m.where)}
+            for m in clash.members
         ],
     }
 
@@ -234,20 +184,3 @@ def figure_data(found: Answer) -> dict[str, Any]:
                 "stands_there": found.stands_there,
                 "routine": as_data(found.with_it),
             }
-
-
-def here_data(here: Here) -> dict[str, Any]:
-    """The JSON document of ``why ROUTINE --count``."""
-    return {
-        "status": "answered",
-        "figure": here.placed.figure,
-        "gives": dict(here.gives),
-        "asked_for": [{"key": b.key, "message": b.message} for b in here.asked_for],
-        "possible": [{"figures": list(one.figures), "lost": one.lost} for one in here.possible],
-        "impossible": [
-            {"figures": list(one.figures), "breach": None if one.breach is None else one.breach.message}
-            for one in here.impossible
-        ],
-        "not_judged": here.not_judged,
-        "sound": here.sound,
-    }

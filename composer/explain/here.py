@@ -1,15 +1,18 @@
-"""Why a figure stands where it stands in a routine: what it gives, what asks for it, and what each alternative costs.
+"""Why a figure stands where it stands in a routine: what it gives, what asks for it, and what else could stand there.
 
-An alternative fills the same counts with other figures and leaves the rest as it is, so that it can be judged by the
-rules' checkers alone: what it breaks, or what it costs. No search takes part, the answer is exact for such exchanges.
+The answer comes from a search (:mod:`composer.explain.elsewhere`): the best routine with something else on the count,
+or the wishes that leave nothing else. Examples go with it: other figures on the same counts with the rest as it is,
+each judged by the rules' checkers alone, so that what it breaks or costs is exact; they are never all there are.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import Final
 
+from composer.explain.elsewhere import Elsewhere, elsewhere
 from composer.floor.placing import moved
 from composer.network.build import available
 from composer.problem import Problem
@@ -19,7 +22,7 @@ from composer.rules.base import Breach
 from composer.units import TICKS_PER_BEAT
 from composer.verify import verify
 
-MOST_JUDGED: Final = 100
+MOST_JUDGED: Final = 60
 MOST_PARTS: Final = 3
 
 
@@ -34,7 +37,10 @@ class Alternative:
 
 @dataclass(frozen=True)
 class Here:
-    """The figure at a count: what it gives by term, and the alternatives, those that can be danced first."""
+    """The figure at a count: what it gives by term, what else could be there, and some exchanges as examples.
+
+    ``free`` is the best with something else on the count, ``kept`` the best that leaves the rest of the routine.
+    """
 
     placed: Placed
     position: int
@@ -42,13 +48,18 @@ class Here:
     asked_for: tuple[Breach, ...]
     possible: tuple[Alternative, ...]
     impossible: tuple[Alternative, ...]
-    not_judged: int
+    free: Elsewhere
+    kept: Elsewhere | None
     sound: bool
     """Whether the routine keeps everything as it is; otherwise alternatives are measured against a broken one."""
 
 
-def why_here(problem: Problem, routine: Routine, count: int) -> Here:
+def why_here(problem: Problem, routine: Routine, count: int, *, time_limit_s: float = 20.0, seed: int = 0) -> Here:
     """Why the figure danced on a count stands there.
+
+    Parameters
+    ----------
+    time_limit_s : about how long to search, in seconds of an idle machine.
 
     Raises
     ------
@@ -67,32 +78,20 @@ def why_here(problem: Problem, routine: Routine, count: int) -> Here:
         if position < len(points.by_figure) and points.by_figure[position]
     )
     before = verify(problem, routine)
-    held = {breach.key for breach in before}
+    held = {(breach.key, breach.count) for breach in before}
     possible: list[Alternative] = []
     impossible: list[Alternative] = []
-    judged, more = 0, 0
-    for names in fillings(problem, routine, position):
-        if judged >= MOST_JUDGED:
-            more += 1
-            continue
-        judged += 1
+    for names in islice(fillings(problem, routine, position), MOST_JUDGED):
         other = exchanged(problem, routine, position, names)
-        broken = [breach for breach in verify(problem, other) if breach.key not in held]
+        broken = [breach for breach in verify(problem, other) if (breach.key, breach.count) not in held]
         if broken:
             impossible.append(Alternative(names, breach=min(broken, key=lambda b: (not b.law, b.count or 0))))
         else:
             possible.append(Alternative(names, score - sum(p.total for p in points_of(problem, other))))
     possible.sort(key=lambda one: (one.lost, one.figures))
-    return Here(
-        placed,
-        position,
-        gives,
-        _asked_for(problem, routine, placed),
-        tuple(possible),
-        tuple(impossible),
-        more,
-        not before,
-    )
+    asked = _asked_for(problem, routine, placed)
+    free, kept = elsewhere(problem, routine, position, tick, time_limit_s=time_limit_s, seed=seed)
+    return Here(placed, position, gives, asked, tuple(possible), tuple(impossible), free, kept, not before)
 
 
 def _asked_for(problem: Problem, routine: Routine, placed: Placed) -> tuple[Breach, ...]:

@@ -9,8 +9,8 @@ gives the same explanation; the wall clock is only a net.
 from __future__ import annotations
 
 import time
-from collections.abc import Collection
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, field, replace
 
 from composer.explain.asking import Said, ask
 from composer.explain.stock import Stock
@@ -19,7 +19,7 @@ from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules import breaches_of, state_all
-from composer.rules.base import Row, Stated, Unknown
+from composer.rules.base import Demand, Row, Stated, Unknown
 from composer.solve.cpsat import Answer, Limits
 from composer.solve.linear import Linear
 from composer.solve.read import START, Mismatch, _ground, placed_along
@@ -28,6 +28,8 @@ WORK_PER_CELL = 4e-7
 """Work of a question apart from what CP-SAT counts itself: the relaxation's, by arcs and rows."""
 ONE_QUESTION = 0.4
 """No single question may use more than this part of what is left."""
+Laws = Callable[[Network], tuple[Demand, ...]]
+"""States over a network what always holds besides the brief (:mod:`composer.explain.elsewhere`)."""
 PLACED = ("room", "line_of_dance")
 """Families that need to know where the couple stands."""
 
@@ -75,12 +77,13 @@ class Oracle:
     routines: list[Routine] = field(default_factory=list)
     refused: list[frozenset[str]] = field(default_factory=list)
     """Sets of wishes proved impossible together."""
+    laws: Laws | None = None
 
     @classmethod
-    def of(cls, problem: Problem, budget: Budget) -> Oracle:
-        """Network and demands built from the problem."""
+    def of(cls, problem: Problem, budget: Budget, laws: Laws | None = None) -> Oracle:
+        """Network and demands built from the problem; ``laws`` always hold on top."""
         network = build(problem)
-        return cls(problem, network, Stock(network, state_all(problem, network)), budget)
+        return cls(problem, network, stock_of(problem, network, laws), budget, laws=laws)
 
     @property
     def wishes(self) -> tuple[str, ...]:
@@ -134,6 +137,12 @@ class Oracle:
     def routine(self, said: Said) -> Routine:
         """The routine of an answer, without a score."""
         return bare_routine(self.problem, self.network, said)
+
+
+def stock_of(problem: Problem, network: Network, laws: Laws | None = None) -> Stock:
+    """Everything stated about a problem, and laws of the caller's own."""
+    stated = state_all(problem, network)
+    return Stock(network, replace(stated, demands=(*stated.demands, *laws(network))) if laws is not None else stated)
 
 
 def bare_routine(problem: Problem, network: Network, said: Said) -> Routine:

@@ -23,6 +23,7 @@ from composer.solve.linear import Flags
 from composer.units import TICKS_PER_BEAT
 
 MOST_REASONS = 4
+FEW_NAMED = 6
 
 
 @dataclass
@@ -275,9 +276,9 @@ def _ends(scene: Scene) -> Iterator[str]:
             continue
         family, detail = key.split(":", 1)
         if key in ("accents:final-pose", "opening_closing:closing-hold", "opening_closing:closing-figure"):
-            yield f"with the other wishes the routine can only end with {scene.named(ways.last())}"
+            yield _few(scene, ways.last(), "the routine can only end with", "come last")
         elif key in ("opening_closing:opening-hold", "opening_closing:opening-figure"):
-            yield f"with the other wishes it can only begin with {scene.named(ways.first())}"
+            yield _few(scene, ways.first(), "it can only begin with", "come first")
         elif family == "phrasing":
             tick = (int(detail.rsplit("-", 1)[1]) - 1) * TICKS_PER_BEAT
             changes = [count_of(t) for t in ways.changes()]
@@ -286,6 +287,12 @@ def _ends(scene: Scene) -> Iterator[str]:
             yield f"{text}; the nearest are {' and '.join(f'count {c}' for c in near)}" if near else text
         else:
             yield from _needed(scene, key, ways)
+
+
+def _few(scene: Scene, names: list[str], only: str, where: str) -> str:
+    if len(names) <= FEW_NAMED:
+        return f"with the other wishes {only} {scene.named(names, FEW_NAMED)}"
+    return f"with the other wishes {len(names)} figures could {where}, none of them as asked"
 
 
 def _needed(scene: Scene, key: str, ways: Ways) -> Iterator[str]:

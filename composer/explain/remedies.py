@@ -13,13 +13,11 @@ from typing import Final
 
 from composer.explain.asking import ask
 from composer.explain.degrees import Ladder, Rung, bars_ladders, ladders_for, learning
-from composer.explain.oracle import Oracle, bare_routine, restated
+from composer.explain.oracle import Oracle, bare_routine, restated, stock_of
 from composer.explain.paths import Paths
-from composer.explain.stock import Stock
 from composer.network import build
 from composer.outcome import Remedy
 from composer.routine import Routine
-from composer.rules import state_all
 from composer.rules.base import Change, Row, Swap, Unknown
 from composer.rules.look import arcs_by_figure, begins, call, count_of, figure_id
 from composer.verify import verify
@@ -71,7 +69,7 @@ class Search:
         network, stock = self.oracle.network, self.oracle.stock
         if families is None:
             network = build(problem)
-            stock = Stock(network, state_all(problem, network))
+            stock = stock_of(problem, network, self.oracle.laws)
         else:
             stock = restated(stock, problem, network, families)
         linear = stock.linear(stock.wishes)

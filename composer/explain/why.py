@@ -7,6 +7,7 @@ when it is proved that no routine exists.
 from __future__ import annotations
 
 import time
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -76,7 +77,7 @@ def explained(oracle: Oracle) -> NoRoutine:
         return _laws_alone(oracle)
     found = enumerate_clashes(oracle, most=CLASHES_SOUGHT, most_corrections=CORRECTIONS_SOUGHT)
     shown = _different(oracle, found.clashes)
-    clashes = tuple(_told(oracle, core) for core in shown)
+    clashes = told_clashes(oracle, shown)
     bars = sorted({n for core in shown for n in lengths_worth_trying(oracle, core.keys)})
     helps = remedies(oracle, found.corrections, lengths=bars)
     return NoRoutine(clashes, helps[:MOST_SHOWN])
@@ -90,6 +91,11 @@ def _laws_alone(oracle: Oracle) -> NoRoutine:
     clash = Clash(members, True, reasons_for(oracle, frozenset()))
     bars = lengths_worth_trying(oracle, frozenset())
     return replace(NoRoutine((clash,)), remedies=remedies(oracle, (), lengths=bars) if problem.length_ticks else ())
+
+
+def told_clashes(oracle: Oracle, cores: Iterable[Core]) -> tuple[Clash, ...]:
+    """Clashes with the sentences of their wishes and what lies behind them."""
+    return tuple(_told(oracle, core) for core in cores)
 
 
 def _told(oracle: Oracle, core: Core) -> Clash:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from composer.cli.whytell import told_figure, told_here
+from composer.cli.heretell import told_here
+from composer.cli.whytell import told_figure
 from composer.explain.figure import Already, AtAPrice, Impossible, NoRoutineAnyway, why_figure
 from composer.explain.here import exchanged, why_here
 from composer.outcome import Found
