@@ -107,7 +107,7 @@ def listen(
         Path | None, typer.Option("--clicks", metavar="FILE", help="Write a recording with clicks on its beats (wav).")
     ] = None,
     picture: Annotated[
-        Path | None, typer.Option("--picture", metavar="FILE", help="Draw what was heard in a recording (SVG).")
+        Path | None, typer.Option("--picture", metavar="FILE", help="Draw what was heard in a recording (SVG, PNG).")
     ] = None,
     as_json: Json = False,
 ) -> None:

@@ -11,12 +11,13 @@ from pydantic import ValidationError
 from composer.brief.schema import Music
 from composer.cli import speak
 from composer.errors import BadInput, Diagnostic, Where
-from composer.textfiles import Document, json_text, read_yaml, write_text
+from composer.textfiles import Document, json_text, read_yaml, write_bytes, write_text
 from composer.timeline.model import Timeline
 from composer.units import TICKS_PER_BEAT
 
 BEAT_FILES: Final = frozenset({".txt", ".beats", ".csv", ".tsv"})
 TRACKS: Final = frozenset({".wav", ".mp3", ".flac", ".ogg", ".opus", ".m4a", ".aif", ".aiff"})
+PICTURES: Final = frozenset({".svg", ".png"})
 TEMPO_SLACK: Final = 1.04
 """A tempo said for a track means within 4 % of it, as in a brief."""
 
@@ -54,18 +55,23 @@ def listen_command(music: Path, asked: Asked, *, as_json: bool) -> int:
 
 
 def _check_places(asked: Asked) -> None:
-    """Refuse folders as files before any long listening."""
-    if faults := [
+    """Refuse folders as files, and other kinds of picture, before any long listening."""
+    faults = [
         Diagnostic("OUT001", "this is a folder, a file is needed.", Where(str(file)))
         for file in (asked.out, asked.clicks, asked.picture)
         if file is not None and file.is_dir()
-    ]:
+    ]
+    if not faults and asked.picture is not None and asked.picture.suffix.lower() not in PICTURES:
+        faults.append(
+            Diagnostic("CMD004", f"--picture: '{asked.picture.name}' is no picture; let its name end in .svg or .png.")
+        )
+    if faults:
         raise BadInput(faults)
 
 
 def _track(path: Path, asked: Asked) -> Timeline:
     """Listen to a recording, and keep what was heard for clicks and the picture."""
-    from composer.listening import music_map, picture_svg, write_clicks
+    from composer.listening import music_map, picture_png, picture_svg, write_clicks
     from composer.listening.dances import page_of, search_range
     from composer.listening.listen import Asked as Known
     from composer.timeline import Shape
@@ -87,7 +93,10 @@ def _track(path: Path, asked: Asked) -> Timeline:
     if asked.clicks is not None:
         write_clicks(heard, asked.clicks)
     if asked.picture is not None:
-        write_text(asked.picture, picture_svg(heard))
+        if asked.picture.suffix.lower() == ".png":
+            write_bytes(asked.picture, picture_png(heard))
+        else:
+            write_text(asked.picture, picture_svg(heard))
     return heard.timeline
 
 

@@ -1,7 +1,7 @@
 """Listening: from a track to a music map. Import what is heavy only when it is used.
 
 ``listen`` gives the timeline of a track; ``music_map`` also keeps what was heard, for ``write_clicks`` and
-``picture_svg``, by which a person can check it; ``suitable`` names the dances that go with it.
+``picture_svg`` and ``picture_png``, by which a person can check it; ``suitable`` names the dances that go with it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,16 @@ if TYPE_CHECKING:
     from composer.listening.listen import Asked, Map
     from composer.timeline import Timeline
 
-__all__ = ["Corrections", "listen", "music_map", "picture_svg", "suitable", "weights_file", "write_clicks"]
+__all__ = [
+    "Corrections",
+    "listen",
+    "music_map",
+    "picture_png",
+    "picture_svg",
+    "suitable",
+    "weights_file",
+    "write_clicks",
+]
 
 
 def listen(
@@ -48,6 +57,13 @@ def write_clicks(heard: Map, out: Path) -> None:
 def picture_svg(heard: Map) -> str:
     """A picture of the map (SVG text)."""
     from composer.listening.picture import picture_svg as run
+
+    return run(heard.sound, heard.timeline)
+
+
+def picture_png(heard: Map) -> bytes:
+    """The same picture as a PNG file."""
+    from composer.listening.picture import picture_png as run
 
     return run(heard.sound, heard.timeline)
 

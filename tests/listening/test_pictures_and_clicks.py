@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ import soundfile
 from composer.listening.audio import RATE, Sound
 from composer.listening.clicks import with_clicks, write_clicks
 from composer.listening.dances import dance_pages, suitable
-from composer.listening.picture import picture_svg
+from composer.listening.picture import picture_png, picture_svg
 from composer.timeline import HitWish, SectionWish, Shape, Timeline, assemble, steady_bars
 
 
@@ -44,6 +45,26 @@ def test_the_picture_of_a_minute_has_three_rows_at_most():
         root = ET.fromstring(picture_svg(a_sound(seconds), assemble(steady_bars(120, 4, 4))))
         waves = [e for e in root.iter("{http://www.w3.org/2000/svg}polygon") if e.get("fill") == "#5b6b7a"]
         assert len(waves) == rows
+
+
+def test_the_png_is_the_same_picture():
+    from matplotlib.image import imread
+
+    timeline = a_timeline("<Rock & 'Roll'> $x^2\x07")
+    root = ET.fromstring(picture_svg(a_sound(), timeline))
+    data = picture_png(a_sound(), timeline)
+    assert data == picture_png(a_sound(), timeline)
+    pixels = imread(BytesIO(data))
+    _, _, width, height = map(float, (root.get("viewBox") or "").split())
+    assert pixels.shape[:2] == (height, width)
+    dark = (pixels[:, :, :3] < 0.25).all(axis=2)
+    foot = 64 + 28 + 60 - 2
+    beats = (*timeline.before, *timeline.beats)
+    firsts = [50 + b.at_s / 30 * 1200 for b in beats if b.at_s < 30 and b.in_bar == 1]
+    for at in firsts:  # bar lines are dark where the other beats' strokes no longer reach
+        assert dark[foot - 50, int(at) - 1 : int(at) + 3].any()
+    heads = np.unique(np.round((np.flatnonzero(dark[foot - 64]) - 50) / 1200 * 30 / (180 / 90), 1))
+    assert len(heads) == len(firsts)
 
 
 def test_clicks_lie_on_the_beats(tmp_path: Path):

@@ -35,7 +35,7 @@ pytestmark = [
 def scripts() -> Iterator[dict[str, ModuleType]]:
     sys.path.insert(0, str(SCRIPTS))
     loaded = {}
-    for name in ("midi_events", "make_set", "score"):
+    for name in ("midi_events", "rendering", "make_set", "score"):
         spec = importlib.util.spec_from_file_location(name, SCRIPTS / f"{name}.py")
         assert spec is not None
         assert spec.loader is not None
@@ -53,7 +53,7 @@ def test_styles_scored_here_were_not_fitted_on():
 
 
 def test_made_music_is_heard_right(scripts: dict[str, ModuleType], tmp_path: Path):
-    if not scripts["make_set"].FONT.exists():
+    if not scripts["rendering"].FONT.exists():
         pytest.skip("needs the sound font of timgm6mb-soundfont")
     for style in STYLES:
         scripts["make_set"].make(tmp_path, style, 0)
