@@ -2,9 +2,8 @@
 
     python scripts/listening/make_set.py FOLDER [--per-groove N]
 
-Needs Debian's mma, fluidsynth and timgm6mb-soundfont; recordings and hand-made MIDI come from the Debian packages
-fretsonfire-songs-muldjord (CC BY-SA 3.0), fretsonfire-songs-sectoid (MIT), openttd-openmsx (GPL-2) and
-planetblupi-music-midi (GPL-3). Whatever of them is installed is used; nothing of it is kept in this repository.
+Needs Debian's mma, fluidsynth and timgm6mb-soundfont; recordings and hand-made MIDI come from further Debian
+packages (pieces.py). Whatever of them is installed is used; nothing of it is kept in this repository.
 
 Kinds: ``made`` (mma styles, random forms and melodies), ``loose`` (the same with the tempo wandering and every
 note a little off), ``midi`` (pieces arranged by people), ``band`` (recordings with the game's own tempo map).
@@ -14,7 +13,6 @@ Split: styles and pieces are dealt into ``tune`` and ``score`` by name, so nothi
 from __future__ import annotations
 
 import argparse
-import json
 import random
 import re
 import subprocess
@@ -22,8 +20,9 @@ import zlib
 from pathlib import Path
 
 import midi_events
+import pieces
+from rendering import finish, split_of
 
-FONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 STYLES = Path("/usr/share/mma/lib/stdlib")
 # style file -> (beats per bar, dance whose tempo range is used, least, most beats per minute; ranges of the trade,
 # see tests/facts/tempo_standards.csv; styles without a dance get a usual range)
@@ -39,6 +38,16 @@ WANTED = {
     "8beat": (4, 100, 120), "folk": (4, 100, 120), "bluegrass": (4, 110, 130), "60srock": (4, 120, 140),
     "basicrock": (4, 110, 130), "beguine": (4, 100, 120), "countryblues": (4, 100, 120), "charleston": (4, 180, 208),
     "bossanova": (4, 120, 140), "rb": (4, 100, 120),
+    "50srock": (4, 130, 160), "afro-cuban": (4, 110, 130), "ballad": (4, 70, 90), "bebop": (4, 160, 200),
+    "bigband": (4, 130, 160), "bluefolk": (4, 90, 110), "blues": (4, 90, 120), "boneym": (4, 110, 130),
+    "broadway": (4, 110, 130), "bubblerock": (4, 120, 140), "bvfunk": (4, 90, 110), "calypso": (4, 110, 130),
+    "desert": (4, 100, 120), "dixie": (4, 160, 200), "dsoul": (4, 90, 110), "fastblues": (4, 150, 180),
+    "fastswing": (4, 160, 190), "folkballad": (4, 70, 90), "folkrock": (4, 110, 130), "gypsyjazz": (4, 180, 210),
+    "hillcountry": (4, 110, 130), "jazzguitar": (4, 100, 130), "jazzrock": (4, 100, 130), "mellowjazz": (4, 90, 120),
+    "pianoballad": (4, 66, 84), "polka": (4, 110, 130), "ragtime": (4, 160, 200), "samba": (4, 200, 208),
+    "shuffleboggie": (4, 120, 140), "ska": (4, 120, 140), "slowblues": (4, 60, 80), "softrock": (4, 100, 120),
+    "son": (4, 160, 190), "stringballad": (4, 66, 84), "strut": (4, 110, 130), "trance": (4, 125, 140),
+    "zydeco": (4, 120, 140), "fastjazzwaltz": (3, 150, 180), "march": (4, 110, 124), "showtune": (4, 110, 130),
 }  # fmt: skip
 LOOPS = ["C Am F G7", "C F G7 C", "Am F C G7", "F C Dm G7", "Dm G7 C Am", "Em Am Dm G7", "C C7 F Fm", "C G7 Am E7"]
 CADENCES = ["Dm G7 C C", "F G7 C C", "Dm G7 C G7"]
@@ -53,11 +62,6 @@ TONES = {
     "Fm": "fac",
     "E7": "egb",
 }
-
-
-def split_of(name: str) -> str:
-    """``tune`` or ``score``, by name alone."""
-    return "tune" if zlib.crc32(name.encode()) % 2 else "score"
 
 
 def grooves(style: str) -> tuple[list[str], list[str], list[str]]:
@@ -163,35 +167,6 @@ def loosen(midi: midi_events.Midi, beats: int, chance: random.Random) -> None:
     midi.events = events
 
 
-def render(midi: Path, sound: Path) -> None:
-    """MIDI to a 44.1 kHz file."""
-    subprocess.run(
-        ["fluidsynth", "-ni", "-q", "-r", "44100", "-F", str(sound), str(FONT), str(midi)],
-        check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-
-
-def squeeze(wav: Path) -> Path:
-    """WAV to FLAC, to keep the set small."""
-    flac = wav.with_suffix(".flac")
-    subprocess.run(["ffmpeg", "-v", "error", "-y", "-i", str(wav), "-ac", "1", str(flac)], check=True)
-    wav.unlink()
-    return flac
-
-
-def finish(folder: Path, name: str, midi: midi_events.Midi, truth: dict[str, object]) -> None:
-    metre = int(truth["metre"])  # type: ignore[call-overload]
-    beats = int(truth["bars"]) * metre  # type: ignore[call-overload]
-    unit = midi.per_quarter * float(truth.get("quarters", 1.0))  # type: ignore[arg-type]
-    seconds = midi.seconds([i * unit for i in range(beats)])
-    truth |= {"beats": seconds, "in_bar": [i % metre + 1 for i in range(beats)]}
-    wav = folder / f"{name}.wav"
-    midi_events.write_steady(folder / f"{name}.mid", midi)
-    render(folder / f"{name}.mid", wav)
-    truth["file"] = squeeze(wav).name
-    (folder / f"{name}.json").write_text(json.dumps(truth))
-
-
 def make(folder: Path, style: str, number: int) -> None:
     for kind in ("made", "loose"):
         name = f"{kind}-{style}-{number}"
@@ -210,50 +185,6 @@ def make(folder: Path, style: str, number: int) -> None:
         finish(folder, name, midi, {**truth, "kind": kind, "split": split_of(style)})
 
 
-def people(folder: Path) -> None:
-    """MIDI files arranged by people: beats and bars from their own grid, when their notes lie on it."""
-    places = [Path("/usr/share/games/openttd/baseset/openmsx"), Path("/usr/share/planetblupi/music")]
-    for path in sorted(p for place in places for p in place.glob("*.mid")):
-        midi = midi_events.read(path)
-        onsets = midi.onsets()
-        metres = sorted({(b, t) for _, b, t in midi.metres})
-        near = sum(min(o * 12 % (midi.per_quarter * k) for k in (3, 4)) < midi.per_quarter * 12 / 24 for o in onsets)
-        long = not onsets or midi.seconds([midi.end()])[0] > 360
-        if long or len(metres) != 1 or metres[0] not in {(4, 4), (3, 4)} or not onsets or near / len(onsets) < 0.5:
-            print("left out", path.name, metres, len(onsets))
-            continue
-        metre = metres[0][0]
-        bars = midi.end() // (midi.per_quarter * metre)
-        tempo = 60 * len(range(int(bars * metre))) / max(1e-9, midi.seconds([bars * metre * midi.per_quarter])[0])
-        truth: dict[str, object] = {
-            "metre": metre, "tempo": tempo, "range": [tempo / 1.12, tempo * 1.12], "bars": bars, "kind": "midi",
-            "split": split_of(path.stem), "first_sound": midi.seconds([onsets[0]])[0],
-        }  # fmt: skip
-        finish(folder, f"midi-{path.stem}", midi, truth)
-
-
-def bands(folder: Path) -> None:
-    """Recordings with a tempo map; song and guitar are separate files and are mixed."""
-    for song_file in sorted(Path("/usr/share/games/fretsonfire/data/songs").glob("*/*/song.ogg")):
-        name = "band-" + re.sub(r"\W+", "_", song_file.parent.name)
-        midi = midi_events.read(song_file.parent / "notes.mid")
-        out = folder / f"{name}.flac"
-        subprocess.run(
-            ["ffmpeg", "-v", "error", "-y", "-i", str(song_file), "-i", str(song_file.parent / "guitar.ogg"),
-             "-filter_complex", "amix=inputs=2:duration=longest", "-ac", "1", str(out)], check=True,
-        )  # fmt: skip
-        bars = midi.end() // (midi.per_quarter * 4)
-        beats = midi.seconds([i * midi.per_quarter for i in range(bars * 4)])
-        tempo = 60 * (len(beats) - 1) / (beats[-1] - beats[0])
-        first = midi.seconds([midi.onsets()[0]])[0]
-        truth = {
-            "metre": 4, "tempo": tempo, "range": [tempo / 1.12, tempo * 1.12], "bars": bars, "kind": "band",
-            "split": split_of(name), "beats": beats, "in_bar": [i % 4 + 1 for i in range(len(beats))],
-            "file": out.name, "first_sound": first, "tempos": len(midi.tempos), "metres": midi.metres,
-        }  # fmt: skip
-        (folder / f"{name}.json").write_text(json.dumps(truth))
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
@@ -265,8 +196,8 @@ def main() -> None:
         for number in range(options.per_groove):
             make(options.folder, style, number)
     if not options.made_only:
-        people(options.folder)
-        bands(options.folder)
+        pieces.people(options.folder)
+        pieces.bands(options.folder)
 
 
 if __name__ == "__main__":
