@@ -41,6 +41,11 @@ class Problem:
         return self.document.where(*path)
 
     @property
+    def both_lead(self) -> bool:
+        """Whether the brief has each partner lead part of the time."""
+        return self.brief.couple.both_lead is not None
+
+    @property
     def keeps_alignment(self) -> bool:
         """Whether alignments against line of dance bind; on a spot, in a slot or in a show they do not."""
         return self.room is None or self.room.style == "travelling"

@@ -20,7 +20,8 @@ class Placed:
     centre at its start, or None when there is no room. ``corners`` is how many corners of the room were turned
     before this figure; each renames an alignment by +2 while the couple itself does not turn. ``more_*`` is ground
     taken beyond the figure's natural travel (below zero: given up), spread evenly over it, in a room with a choice
-    of stride.
+    of stride. ``swapped`` says that the partner whom the brief calls follower leads this figure: leader and follower of
+    the figure (and of all that is said here) are then the other way round.
     """
 
     figure: str
@@ -32,6 +33,7 @@ class Placed:
     corners: int = 0
     more_x_mm: int = 0
     more_y_mm: int = 0
+    swapped: bool = False
 
     @property
     def alignment(self) -> int:
@@ -72,4 +74,6 @@ def as_data(routine: Routine) -> dict[str, Any]:
     for figure in data["figures"]:
         if not figure["more_x_mm"] and not figure["more_y_mm"]:
             del figure["more_x_mm"], figure["more_y_mm"]
+        if figure.pop("swapped"):
+            figure["leads"] = "follower"
     return data

@@ -8,7 +8,9 @@ Both are format ``routine/1``. By hand a list of names is enough; this module wo
     figures: [natural turn, closed change, corner, {figure: reverse turn, at: 13}]
 
 ``corner`` between two figures means that a corner of the room was turned there: the alignment is renamed by +2,
-the couple itself does not turn. In a travelling room corners are found when none is given. Nothing is judged here;
+the couple itself does not turn. In a travelling room corners are found when none is given. ``change lead`` between two
+figures means that the partners change roles there; ``leads`` (leader or follower, as the brief calls them) says who
+leads a figure and, by hand, all that follow. Nothing is judged here;
 :mod:`composer.verify` does that.
 
 Codes: ``RTN001..003`` form, ``RTN011`` newer format, ``RTN021`` unknown figure, ``RTN022`` ambiguous figure,
@@ -26,7 +28,7 @@ from pydantic import BeforeValidator, Field, GetJsonSchemaHandler
 from pydantic_core import CoreSchema
 
 from composer.brief.load import refuse_newer
-from composer.brief.names import FigureNames, dances_in, figures_on_disk
+from composer.brief.names import FigureNames, dances_in, figures_on_disk, plain
 from composer.brief.schema import BriefFile, StartPlace
 from composer.catalogue.model import Catalogue
 from composer.charts import OPT_IN_CAUTIONS, Alignment, Count, Strict
@@ -41,6 +43,7 @@ from composer.units import TICKS_PER_BEAT, ticks_from_beats
 
 MOST_TICKS: Final = 10_000_000
 CORNER: Final = "corner"
+CHANGE_LEAD: Final = frozenset({"change-lead", "change-of-lead", "lead-change"})
 Tick = Annotated[int, Field(ge=0, le=MOST_TICKS)]
 
 
@@ -57,12 +60,16 @@ class FigureGiven(Strict):
     corners: int | None = Field(None, ge=0, le=1000)
     more_x_mm: int = Field(0, ge=-20_000, le=20_000)
     more_y_mm: int = Field(0, ge=-20_000, le=20_000)
+    leads: Literal["leader", "follower"] | None = Field(
+        None, description="which of the two, as the brief calls them, leads; the leader when left out in a record"
+    )
 
     @classmethod
     def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         table = handler.resolve_ref_schema(handler(schema))
         table["properties"]["faces"] = {"anyOf": [{"type": "string"}, {"type": "integer"}, {"type": "null"}]}
-        return {"anyOf": [{"type": "string", "description": "a figure's name, or 'corner'"}, table]}
+        named = {"type": "string", "description": "a figure's name, 'corner' or 'change lead'"}
+        return {"anyOf": [named, table]}
 
 
 class RoutineFile(Strict):
@@ -154,11 +161,18 @@ def _found(file: RoutineFile, document: Document, catalogue: Catalogue, dances: 
     """Every figure found in the catalogue; alignments as absolute facings; corners counted."""
     names = FigureNames(catalogue, dances, figures_on_disk([shipped("catalog")]), family="RTN")
     result: list[Given] = []
-    corners = 0
+    corners, swapped = 0, False
     for index, entry in enumerate(file.figures):
         if entry.figure.strip().lower() == CORNER and "start_tick" not in entry.model_fields_set:
             corners += 1
             continue
+        if plain(entry.figure) in CHANGE_LEAD and "start_tick" not in entry.model_fields_set:
+            swapped = not swapped
+            continue
+        if entry.leads is not None:
+            swapped = entry.leads == "follower"
+        elif entry.start_tick is not None and entry.end_tick is not None:  # a record says it of every figure
+            swapped = False
         corners = corners if entry.corners is None else entry.corners
         key = ("figures", index, "figure") if ("figures", index, "figure") in document.lines else ("figures", index)
         identity = names.find(entry.figure, document.where(*key))
@@ -170,7 +184,7 @@ def _found(file: RoutineFile, document: Document, catalogue: Catalogue, dances: 
         start = entry.start_tick if entry.at is None else ticks_from_beats(entry.at - 1)
         place = None if entry.x_mm is None or entry.y_mm is None else (entry.x_mm, entry.y_mm)
         more = (entry.more_x_mm, entry.more_y_mm)
-        result.append(Given(catalogue.figures[identity], corners, start, entry.end_tick, faces, place, more))
+        result.append(Given(catalogue.figures[identity], corners, start, entry.end_tick, faces, place, more, swapped))
     if names.faults:
         raise BadInput(names.faults)
     if not result:

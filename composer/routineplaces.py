@@ -10,9 +10,9 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final
 
-from composer.catalogue.model import Figure
+from composer.catalogue.model import Catalogue, Figure
 from composer.floor.model import SIDE_FACING, Room
-from composer.floor.placing import extent_of, moved, path_of
+from composer.floor.placing import extent_of, handed, moved, path_of
 from composer.floor.shape import blocks, walls
 from composer.problem import Problem
 from composer.routine import Placed
@@ -37,6 +37,21 @@ class Given:
     faces: int | None = None
     place: Place | None = None
     more: Place = (0, 0)
+    swapped: bool = False
+
+
+def next_leader(
+    catalogue: Catalogue, before: Figure, faces: int, place: Place | None, *, changes: bool
+) -> tuple[int, Place | None]:
+    """(facing, place) of whoever leads next after a figure begun at ``faces`` whose leader ends at ``place``.
+
+    With ``changes`` the follower takes over: nobody moves, so that is where and how the follower stands.
+    """
+    end = before.end_of(faces)
+    if not changes:
+        return end.faces, place
+    stance = catalogue.stances[catalogue.holds[end.hold].stance]
+    return catalogue.faces_over(end.hold, end.faces), None if place is None else handed(place, stance, end.faces)
 
 
 def lay_out(problem: Problem, given: tuple[Given, ...], start: Place | None = None) -> tuple[Placed, ...]:
@@ -52,16 +67,17 @@ def lay_out(problem: Problem, given: tuple[Given, ...], start: Place | None = No
     best = min(choices, key=lambda faces: (_quality(problem, given, faces), choices.index(faces)))
     if _quality(problem, given, best)[:2] != (0, 0) and (round_room := _round_the_room(problem, given, choices, start)):
         given, best = round_room
-    facings = _chain(given, best)
-    place = first.place or start or _start(problem.room, given, facings)
+    facings = _chain(problem.catalogue, given, best)
+    steps = _steps(problem.catalogue, given, facings)
+    place = first.place or start or _start(problem.room, given, facings, steps)
     placed: list[Placed] = []
     tick = 0
-    for item, faces in zip(given, facings, strict=True):
+    for item, faces, step in zip(given, facings, steps, strict=True):
         begins = tick if item.start_tick is None else item.start_tick
         tick = begins + item.figure.length_ticks if item.end_tick is None else item.end_tick
-        here = item.place or place
+        here = item.place or (None if place is None else (place[0] + step[0], place[1] + step[1]))
         x, y = (None, None) if here is None or problem.room is None else here
-        placed.append(Placed(item.figure.id, begins, tick, faces, x, y, item.corners, *item.more))
+        placed.append(Placed(item.figure.id, begins, tick, faces, x, y, item.corners, *item.more, item.swapped))
         place = None if here is None else moved(here, item.figure.motion, faces, item.more)
     return tuple(placed)
 
@@ -80,7 +96,8 @@ def _round_the_room(
         where = room.start_x_mm, room.start_y_mm
     for most in range(1, MOST_CORNERS + 1):
         for faces in choices:
-            search = _Corners(room, given, _chain(given, faces), most)
+            facings = _chain(problem.catalogue, given, faces)
+            search = _Corners(room, given, facings, _steps(problem.catalogue, given, facings), most)
             if (found := search.turned(where)) is not None:
                 numbered = zip(given, found, strict=True)
                 return tuple(replace(item, corners=corners) for item, corners in numbered), faces
@@ -90,8 +107,10 @@ def _round_the_room(
 class _Corners:
     """Looks for the figures before which a corner is turned: depth first, cut off where no start is left."""
 
-    def __init__(self, room: Room, given: tuple[Given, ...], facings: tuple[int, ...], most: int) -> None:
-        self.room, self.given, self.facings, self.most = room, given, facings, most
+    def __init__(
+        self, room: Room, given: tuple[Given, ...], facings: tuple[int, ...], steps: tuple[Place, ...], most: int
+    ) -> None:
+        self.room, self.given, self.facings, self.steps, self.most = room, given, facings, steps, most
         self.left = MOST_TRIES
 
     def turned(self, start: Place | None) -> list[int] | None:
@@ -104,6 +123,7 @@ class _Corners:
         if index == len(self.given):
             return []
         figure, faces = self.given[index].figure, self.facings[index]
+        at = at[0] + self.steps[index][0], at[1] + self.steps[index][1]
         for now in (corners, corners + 1)[: 1 if index == 0 or corners == self.most else 2]:
             self.left -= 1
             wanted = figure.chart.entry.faces
@@ -144,19 +164,30 @@ def _facings(problem: Problem, first: Given) -> list[int]:
     return list(dict.fromkeys([*usual, *range(8)]))
 
 
-def _chain(given: tuple[Given, ...], faces: int) -> tuple[int, ...]:
-    """The leader's facing at the start of every figure."""
-    result = []
-    for item in given:
-        faces = faces if item.faces is None else item.faces
-        result.append(faces)
-        faces = item.figure.end_of(faces).faces
+def _chain(catalogue: Catalogue, given: tuple[Given, ...], faces: int) -> tuple[int, ...]:
+    """The leader's facing at the start of every figure; where roles change the new leader's."""
+    result: list[int] = []
+    for index, item in enumerate(given):
+        if index:
+            before = given[index - 1]
+            changes = item.swapped != before.swapped
+            faces = next_leader(catalogue, before.figure, result[-1], None, changes=changes)[0]
+        result.append(faces if item.faces is None else item.faces)
     return tuple(result)
+
+
+def _steps(catalogue: Catalogue, given: tuple[Given, ...], facings: tuple[int, ...]) -> tuple[Place, ...]:
+    """Before every figure how far it is to whoever leads it; nothing unless roles change there."""
+    steps: list[Place] = [(0, 0)]
+    for before, item, faces in zip(given, given[1:], facings, strict=False):
+        changes = item.swapped != before.swapped
+        steps.append(next_leader(catalogue, before.figure, faces, (0, 0), changes=changes)[1] or (0, 0))
+    return tuple(steps)
 
 
 def _quality(problem: Problem, given: tuple[Given, ...], faces: int) -> tuple[int, int, int]:
     """(alignments broken, 0 in lane, 1 in the room, 2 not even that, wishes for the ends missed); smaller is better."""
-    facings = _chain(given, faces)
+    facings = _chain(problem.catalogue, given, faces)
     broken = 0
     if problem.keeps_alignment:
         broken = sum(
@@ -166,7 +197,8 @@ def _quality(problem: Problem, given: tuple[Given, ...], faces: int) -> tuple[in
         )
     outside = 0
     if problem.room is not None:
-        fits = (_free_starts(problem.room, given, facings, lanes=lanes) is not None for lanes in (True, False))
+        steps = _steps(problem.catalogue, given, facings)
+        fits = (_free_starts(problem.room, given, facings, steps, lanes=lanes) is not None for lanes in (True, False))
         outside = next((worse for worse, fit in enumerate(fits) if fit), 2)
     last = given[-1]
     ends = last.figure.end_of(facings[-1]).faces
@@ -185,7 +217,7 @@ def _missed(problem: Problem, wanted: int | str, faces: int, corners: int) -> bo
 
 
 def _free_starts(
-    room: Room, given: tuple[Given, ...], facings: tuple[int, ...], *, lanes: bool
+    room: Room, given: tuple[Given, ...], facings: tuple[int, ...], steps: tuple[Place, ...], *, lanes: bool
 ) -> tuple[int, int, int, int] | None:
     """(least x, least y, most x, most y) of the leader's first place for which every body stays inside.
 
@@ -193,7 +225,8 @@ def _free_starts(
     """
     starts: tuple[int, int, int, int] | None = room.inside
     at = (0, 0)
-    for item, faces in zip(given, facings, strict=True):
+    for item, faces, step in zip(given, facings, steps, strict=True):
+        at = at[0] + step[0], at[1] + step[1]
         starts = _cut(starts, _within(room, item.figure, faces), at)
         if lanes and room.style == "travelling":
             starts = _cut(starts, room.lane(item.corners), at)
@@ -201,34 +234,43 @@ def _free_starts(
     return starts
 
 
-def _start(room: Room | None, given: tuple[Given, ...], facings: tuple[int, ...]) -> Place | None:
+def _start(
+    room: Room | None, given: tuple[Given, ...], facings: tuple[int, ...], steps: tuple[Place, ...]
+) -> Place | None:
     """The brief's starting place, else the middle of the places that fit, else the middle of the room."""
     if room is None:
         return None
     if room.start_x_mm is not None and room.start_y_mm is not None:
         return room.start_x_mm, room.start_y_mm
-    free = _free_starts(room, given, facings, lanes=True) or _free_starts(room, given, facings, lanes=False)
+    free = _free_starts(room, given, facings, steps, lanes=True)
+    free = free or _free_starts(room, given, facings, steps, lanes=False)
     free = free or room.inside
     middle = (free[0] + free[2]) // 2, (free[1] + free[3]) // 2
-    return _clear_start(room, given, facings, free, middle) if room.outline or room.obstacles else middle
+    return _clear_start(room, given, facings, steps, free, middle) if room.outline or room.obstacles else middle
 
 
 def _clear_start(
-    room: Room, given: tuple[Given, ...], facings: tuple[int, ...], free: tuple[int, int, int, int], middle: Place
+    room: Room,
+    given: tuple[Given, ...],
+    facings: tuple[int, ...],
+    steps: tuple[Place, ...],
+    free: tuple[int, int, int, int],
+    middle: Place,
 ) -> Place:
     """Of a raster of places the one nearest the middle from which nothing is met; the middle when there is none."""
     lines, round_about = walls(room), blocks(room)
     at, runs = (0, 0), []
-    for item, faces in zip(given, facings, strict=True):
+    for item, faces, step in zip(given, facings, steps, strict=True):
+        at = at[0] + step[0], at[1] + step[1]
         runs.append([(x + at[0], y + at[1]) for x, y in path_of(item.figure.motion, faces)])
         at = moved(at, item.figure.motion, faces, item.more)
     within = [(line, max(line.at(place) for run in runs for place in run)) for line in lines]
     past = [[(line, min(map(line.at, run))) for line in block.lines] for run in runs for block in round_about]
-    steps = [
+    raster = [
         [low + (high - low) * k // RASTER for k in range(RASTER + 1)]
         for low, high in zip(free[:2], free[2:], strict=True)
     ]
-    places = sorted(((x, y) for x in steps[0] for y in steps[1]), key=lambda p: (math.dist(p, middle), p))
+    places = sorted(((x, y) for x in raster[0] for y in raster[1]), key=lambda p: (math.dist(p, middle), p))
     for place in places:
         if all(line.at(place) + far <= line.c for line, far in within) and all(
             any(line.at(place) + near >= line.c for line, near in choice) for choice in past

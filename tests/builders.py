@@ -298,13 +298,23 @@ def a_room(brief: BriefFile) -> Room | None:
 def a_routine(
     problem: Problem, figures: Sequence[str], *, faces: int = 0, at: tuple[int, int] | None = None, start_tick: int = 0
 ) -> Routine:
-    """The given figures danced one after another from a facing (and a place, in a room). Checks nothing."""
-    from composer.floor.placing import travel_of
+    """The given figures danced one after another from a facing (and a place, in a room). Checks nothing.
 
-    placed, tick, place = [], start_tick, at
+    ``~a`` is the figure ``a`` led by the partner whom the brief calls follower.
+    """
+    from composer.floor.placing import handed, travel_of
+
+    placed: list[Placed] = []
+    tick, place = start_tick, at
     for name in figures:
-        figure = problem.catalogue.figures[full_id(name)]
-        placed.append(Placed(figure.id, tick, tick + figure.length_ticks, faces, *(place or (None, None))))
+        swapped, figure = name.startswith("~"), problem.catalogue.figures[full_id(name.removeprefix("~"))]
+        if placed and swapped != placed[-1].swapped:
+            before = problem.catalogue.figures[placed[-1].figure]
+            stance = problem.catalogue.stances[problem.catalogue.holds[before.chart.exit.hold].stance]
+            place = None if place is None else handed(place, stance, faces)
+            faces = (faces + stance.facing // 2) % 8
+        x, y = place or (None, None)
+        placed.append(Placed(figure.id, tick, tick + figure.length_ticks, faces, x, y, swapped=swapped))
         if place is not None:
             dx, dy = travel_of(figure.motion, faces)
             place = (place[0] + dx, place[1] + dy)
@@ -329,14 +339,20 @@ FEET = ("LR", "RL")
 
 
 @st.composite
-def tiny_figures(draw: st.DrawFn, *, most: int = 6, travels: bool = False, aligned: bool = False) -> list[Figure]:
-    """1 to ``most`` figures that often, not always, join each other; lengths share no common shape on purpose."""
+def tiny_figures(
+    draw: st.DrawFn, *, most: int = 6, travels: bool = False, aligned: bool = False, open_only: bool = False
+) -> list[Figure]:
+    """1 to ``most`` figures that often, not always, join each other; lengths share no common shape on purpose.
+
+    With ``open_only`` most are in holds and end on feet from which roles may change.
+    """
     count = draw(st.integers(1, most))
     lengths = draw(st.sampled_from([(2, 3, 4), (4, 6), (3, 6), (4, 6, 8), (2, 5), (4,), (3, 4, 6, 8)]))
-    changeable = draw(st.sampled_from([False, False, True]))
+    changeable = draw(st.sampled_from([False, False, True])) or open_only
+    holds = ("two-hands", "two-hands", "left-to-right", "inside-hands", "closed") if open_only else HOLDS
     found = []
     for index in range(count):
-        hold = draw(st.sampled_from(HOLDS)) if changeable else "closed"
+        hold = draw(st.sampled_from(holds)) if changeable else "closed"
         beats = draw(st.sampled_from(lengths))
         far = draw(st.sampled_from([0, 500, 1500, 3000, -1200])) if travels else 0
         found.append(
@@ -344,7 +360,7 @@ def tiny_figures(draw: st.DrawFn, *, most: int = 6, travels: bool = False, align
                 "abcdefgh"[index],
                 beats=beats,
                 entry=hold,
-                exit=draw(st.sampled_from(HOLDS)) if changeable else None,
+                exit=draw(st.sampled_from(holds)) if changeable else None,
                 turn=draw(st.sampled_from([0, 0, 0, 1, 2, 4, -2, -3, 6])),
                 level=draw(st.sampled_from([1, 1, 1, 1, 2, 3])),
                 energy=draw(st.integers(1, 5)),
@@ -428,13 +444,54 @@ def tiny_wishes(draw: st.DrawFn, names: Sequence[str]) -> dict[str, Any]:
 
 
 @st.composite
-def tiny_problems(draw: st.DrawFn, *, most_figures: int = 6, most_beats: int = 24, rooms: bool = True) -> Problem:
-    """Random tiny problems, feasible or not, with or without a room."""
+def tiny_leading(draw: st.DrawFn, names: Sequence[str]) -> dict[str, Any]:
+    """A couple in which each leads some of the time, in all the ways a brief may ask for it."""
+    leads = st.sampled_from(["leader", "follower"])
+    parts = st.one_of(
+        st.fixed_dictionaries({"leads": leads, "section": st.sampled_from(["A", "B"])}),
+        st.fixed_dictionaries({"leads": leads, "first": st.sampled_from([1, 5]), "last": st.sampled_from([6, 8])}),
+    )
+    wish = draw(
+        st.fixed_dictionaries(
+            {"at_a_time": st.sampled_from([1, 2, 4, 5, 8])},
+            optional={
+                "begins": st.sampled_from(["leader", "follower", "either", "either"]),
+                "changes": st.one_of(st.integers(1, 3), st.just({"least": 2}), st.just({"most": 1})),
+                "share": st.sampled_from([10, 33, 50]),
+                "parts": st.lists(parts, min_size=1, max_size=2),
+            },
+        )
+    )
+    other = st.fixed_dictionaries(
+        {"level": st.integers(1, 3)},
+        optional={
+            "knows": st.lists(st.sampled_from(list(names)), max_size=1),
+            "not_yet": st.lists(st.sampled_from(list(names)), max_size=1),
+            "avoid": st.just(["wrap"]),
+        },
+    )
+    roles = {
+        role: {"level": draw(st.integers(1, 3)), **draw(st.fixed_dictionaries({}, optional={"other_role": other}))}
+        for role in ("leader", "follower")
+    }
+    return {**roles, "both_lead": wish}
+
+
+@st.composite
+def tiny_problems(
+    draw: st.DrawFn, *, most_figures: int = 6, most_beats: int = 24, rooms: bool = True, both_lead: bool = False
+) -> Problem:
+    """Random tiny problems, feasible or not, with or without a room.
+
+    With ``both_lead`` figures change holds and feet and both partners lead.
+    """
     style = draw(st.sampled_from([None, None, "spot", "show", "travelling"])) if rooms else None
-    figures = draw(tiny_figures(most=most_figures, travels=style is not None, aligned=draw(st.integers(0, 3)) == 0))
+    aligned = draw(st.integers(0, 3)) == 0
+    figures = draw(tiny_figures(most=most_figures, travels=style is not None, aligned=aligned, open_only=both_lead))
     timeline = draw(tiny_timelines(most_beats))
     if draw(st.integers(0, 3)):  # most problems get a figure that fills any number of bars
-        filler = a_figure("filler", beats=timeline.beats_per_bar, travel=(0, 100) if style else (0, 0))
+        hold = "two-hands" if both_lead else "closed"
+        filler = a_figure("filler", timeline.beats_per_bar, hold, travel=(0, 100) if style else (0, 0))
         figures = [filler, *figures[1:]]
     names = [figure.id for figure in figures]
     room: dict[str, Any] | None = None
@@ -444,10 +501,12 @@ def tiny_problems(draw: st.DrawFn, *, most_figures: int = 6, most_beats: int = 2
             room["audience"] = draw(st.sampled_from(["south", "east"]))
         if style == "travelling" or draw(st.booleans()):
             room["start"] = {"x": 1.5, "y": draw(st.sampled_from([1.0, 0.5]))}
-    couple = {
+    couple: dict[str, Any] = {
         "leader": {"level": draw(st.sampled_from([1, 2, 3, 3]))},
         "follower": {"level": draw(st.sampled_from([1, 3, 3]))},
         "accept": draw(st.sampled_from([[], ["dip"]])),
     }
+    if both_lead:
+        couple |= draw(tiny_leading(names))
     wishes = draw(tiny_wishes(names))
     return a_problem(figures, wishes, room, couple, timeline)

@@ -215,7 +215,16 @@ def _height_faults(brief: BriefFile, document: Document) -> list[Diagnostic]:
 
 def _count_faults(brief: BriefFile, document: Document, timeline: Timeline) -> list[Diagnostic]:
     last = timeline.length_beats
+    parts = () if brief.couple.both_lead is None else brief.couple.both_lead.parts
     return [
+        Diagnostic(
+            "BRF025",
+            f"the music has {last} counts; count {part.first} lies beyond it.",
+            document.where("couple", "both_lead", "parts", index, "first"),
+        )
+        for index, part in enumerate(parts)
+        if part.first is not None and part.first > last
+    ] + [
         Diagnostic(
             "BRF025",
             f"the music has {last} counts; count {must.at} lies beyond it.",
@@ -231,6 +240,8 @@ def _label_faults(brief: BriefFile, document: Document, timeline: Timeline) -> l
     labels = sorted({section.label for section in timeline.sections if section.label})
     signature = brief.wishes.signature
     asked: list[tuple[KeyPath, str | None]] = [(("wishes", "build_up"), brief.wishes.build_up)]
+    parts = () if brief.couple.both_lead is None else brief.couple.both_lead.parts
+    asked += [(("couple", "both_lead", "parts", index, "section"), part.section) for index, part in enumerate(parts)]
     asked += [(("wishes", "signature", "section"), signature.section)] if signature is not None else []
     return [
         Diagnostic(
@@ -312,12 +323,16 @@ def _renamed(data: Any, prefer: dict[str, int]) -> Any:
 
 
 def _dancer(dancer: Dancer, document: Document, path: KeyPath, names: FigureNames) -> Dancer:
-    return dancer.model_copy(
-        update={
-            key: _each(getattr(dancer, key), document, (*path, key), names, anywhere=True)
+    found: dict[str, Any] = {
+        key: _each(getattr(dancer, key), document, (*path, key), names, anywhere=True) for key in ("knows", "not_yet")
+    }
+    if (other := dancer.other_role) is not None:
+        own = {
+            key: _each(getattr(other, key), document, (*path, "other_role", key), names, anywhere=True)
             for key in ("knows", "not_yet")
         }
-    )
+        found["other_role"] = other.model_copy(update=own)
+    return dancer.model_copy(update=found)
 
 
 def _each(

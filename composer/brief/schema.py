@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, GetJsonSchemaHandler, model_validator
+from pydantic import Field, GetJsonSchemaHandler, field_validator, model_validator
 from pydantic_core import CoreSchema
 
+from composer.brief.leading import BothLead as BothLead
+from composer.brief.leading import OtherRole, partner_meant
 from composer.brief.roomschema import RoomGiven as RoomGiven
 from composer.brief.roomschema import StartPlace as StartPlace
 from composer.charts import Alignment, Caution, Count, Length, Strict
@@ -79,13 +81,18 @@ class Music(Strict):
 
 
 class Dancer(Strict):
-    """What one partner has learned: every figure up to ``level``, plus ``knows``, less ``not_yet``."""
+    """What one partner has learned: every figure up to ``level``, plus ``knows``, less ``not_yet``.
+
+    Where both partners lead this holds for both roles, unless ``other_role`` says what is so in the other one.
+    """
 
     name: str = Field("", max_length=300)
     level: int = Field(1, ge=0, le=5)
     knows: tuple[str, ...] = ()
     not_yet: tuple[str, ...] = ()
     stature: Length | None = Field(None, description="body height")
+    avoid: tuple[Caution, ...] = Field((), description="kinds of hold this partner avoids")
+    other_role: OtherRole | None = Field(None, description="what holds in the other role, where both partners lead")
 
 
 class Couple(Strict):
@@ -95,6 +102,27 @@ class Couple(Strict):
     follower: Dancer = Dancer()
     avoid: tuple[Caution, ...] = ()
     accept: tuple[Caution, ...] = Field((), description="behind-the-back, dips, lifts ... are off unless listed here")
+    both_lead: BothLead | None = Field(None, description="each partner leads part of the time")
+
+    @field_validator("both_lead", mode="before")
+    @classmethod
+    def _plain_no(cls, given: Any) -> Any:
+        return None if given is False else given
+
+    @model_validator(mode="after")
+    def _partners_named(self) -> Couple:
+        wish, names = self.both_lead, (self.leader.name, self.follower.name)
+        if wish is None:
+            if self.leader.other_role is not None or self.follower.other_role is not None:
+                raise ValueError("other_role is for partners who both lead; add both_lead: true")
+            return self
+        said = [part.leads for part in wish.parts]
+        said += [wish.begins] if wish.begins is not None and wish.begins.casefold() != "either" else []
+        for word in said:
+            if partner_meant(word, *names) is None:
+                known = ", ".join(dict.fromkeys(["leader", "follower", *(name for name in names if name)]))
+                raise ValueError(f"'{word}' is not one of the couple; write one of {known}")
+        return self
 
 
 class Must(Strict):

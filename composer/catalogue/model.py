@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from composer.charts import DanceFile, FigureFile, Foot, HoldFile, StanceFile, Style
 from composer.kinematics.motion import Motion
@@ -61,6 +61,7 @@ class Catalogue:
     stances: Mapping[str, StanceFile]
     dances: Mapping[str, DanceFile]
     digest: str
+    _swapped: dict[str, tuple[str, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def fits(self, have: str, need: str) -> bool:
         """Whether a couple standing in hold ``have`` can begin a figure that needs hold ``need``.
@@ -76,6 +77,31 @@ class Catalogue:
         if not (a.lie in {"open", "free"} and b.lie in {"open", "free"}):
             return False
         return set(b.hands) <= set(a.hands)
+
+    def handed_over(self, stand: Stand) -> tuple[Stand, ...]:
+        """The ways the couple stands once its partners have changed roles, as the new leader has it; () where hands
+        and stance do not allow a change. ``faces`` is then the new leader's facing.
+        """
+        from composer.catalogue.roles import swapped_holds
+
+        if stand.hold not in self._swapped:
+            self._swapped[stand.hold] = tuple(swapped_holds(self, stand.hold))
+        faces = self.faces_over(stand.hold, stand.faces)
+        return tuple(Stand(hold, faces, stand.follower_free, stand.leader_free) for hold in self._swapped[stand.hold])
+
+    def faces_over(self, hold: str, faces: int) -> int:
+        """The follower's facing (eighths) in a hold whose leader faces ``faces``: the new leader's after a change."""
+        return (faces + self.stances[self.holds[hold].stance].facing // 2) % 8
+
+    def takes_over(self, stand: Stand, figure: Figure) -> bool:
+        """Whether ``figure`` can begin where the couple stands with the other partner leading."""
+        return any(self.joins(other, figure) for other in self.handed_over(stand))
+
+    def lets_go(self, have: str, need: str, *, swapped: bool = False) -> bool:
+        """Whether hands are let go so that a figure in hold ``need`` can begin (after a change of roles)."""
+        if not swapped:
+            return have != need
+        return len(self.holds[need].hands) != len(self.holds[have].hands)
 
     def only_first(self, figure: Figure) -> bool:
         """Whether the figure leads from no hold into the dance and so belongs at its beginning."""

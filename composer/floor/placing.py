@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from composer.charts import StanceFile
 from composer.floor.model import Place, Room
 from composer.kinematics.motion import Motion
 from composer.units import world_from_local
 
 
-def placed(forward_mm: int, right_mm: int, faces: int) -> Place:
+def placed(forward_mm: float, right_mm: float, faces: int) -> Place:
     """(dx, dy) in whole mm of a point of the leader's starting frame when the leader faces ``faces``."""
     x, y = world_from_local(forward_mm, right_mm, 2 * faces)
     return round(x), round(y)
@@ -30,6 +31,12 @@ def moved(place: Place, motion: Motion, faces: int, more: Place = (0, 0)) -> Pla
     """Where the leader stands after a figure begun at a place."""
     dx, dy = travel_of(motion, faces)
     return place[0] + dx + more[0], place[1] + dy + more[1]
+
+
+def handed(place: Place, stance: StanceFile, faces: int) -> Place:
+    """Where the follower stands in a stance whose leader stands at ``place`` and faces ``faces``."""
+    dx, dy = placed(stance.forward, stance.right, faces)
+    return place[0] + dx, place[1] + dy
 
 
 def path_of(motion: Motion, faces: int, *, first: bool = True, last: bool = True) -> tuple[Place, ...]:

@@ -8,20 +8,25 @@ Where no rule can look at facings (no room, no alignment that binds, no wish to 
 stands for all eight: the network then keeps facing 0 throughout and ``Network.keeps_facing`` is False; whoever
 reads a routine from it adds the turns up. Ids follow (tick, stand) and (tail, figure, facing), so they depend
 on the problem alone.
+
+Where both partners lead (``couple.both_lead``) there are two layers, one for each as the leader. Between two figures
+the partners may change roles where hands and stance allow it (:mod:`composer.catalogue.roles`) and the figure that
+follows begins with the feet, the facing and on the beat that the new leader then has. Otherwise there is one layer.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from composer.catalogue.model import Figure, Stand
 from composer.network.model import Arc, Network, Node
 from composer.problem import Problem
 
-Key = tuple[int, str, int, str, str, int]
-"""(tick, hold, facing, leader's free foot, follower's free foot, corners turned modulo 4)."""
-Draft = tuple[Key | None, str, int, int, Key]
-"""(tail or None for the source, figure, facing, corners turned before it modulo 4, head)."""
+Key = tuple[int, str, int, str, str, int, bool]
+"""(tick, hold, facing, leader's free foot, follower's free foot, corners turned modulo 4, roles exchanged)."""
+Draft = tuple[Key | None, str, int, int, bool, Key]
+"""(tail or None for the source, figure, facing, corners turned before it modulo 4, roles exchanged, head)."""
 
 
 def build(problem: Problem) -> Network:
@@ -50,8 +55,10 @@ class _Builder:
         self.figures = available(problem)
         self.turns = facing_matters(problem)
         self.travels = problem.room is not None and problem.room.style == "travelling"
+        self.layers = (False, True) if problem.both_lead else (False,)
         self.joinable: dict[tuple[str, str, str], list[Figure]] = {}
         self.able: dict[tuple[str, str, str, int, int, int], list[tuple[Figure, int, str, int, str, str]]] = {}
+        self.over: dict[tuple[str, str, str, int], list[Stand]] = {}
 
     def network(self) -> Network:
         drafts = self.expanded()
@@ -59,16 +66,17 @@ class _Builder:
         kept = [draft for draft in drafts if draft[-1] in alive]
         keys = sorted({draft[-1] for draft in kept} | {draft[0] for draft in kept if draft[0] is not None})
         number = {key: i + 1 for i, key in enumerate(keys)}
-        nodes = [Node(0, 0, None), *(Node(number[k], k[0], _stand(k), k[5]) for k in keys)]
+        nodes = [Node(0, 0, None), *(Node(number[k], k[0], _stand(k), k[5], k[6]) for k in keys)]
         sink = len(nodes)
         nodes.append(Node(sink, self.length, None))
         arcs: list[Arc] = []
-        for tail, figure, faces, corners, head in sorted(kept, key=lambda d: (number[d[0]] if d[0] else 0, *d[1:4])):
+        in_order = sorted(kept, key=lambda d: (number[d[0]] if d[0] else 0, *d[1:5], number[d[5]]))
+        for tail, figure, faces, corners, swapped, head in in_order:
             start, begins = (0, 0) if tail is None else (tail[0], number[tail])
-            arcs.append(Arc(len(arcs), figure, start, head[0], faces, begins, number[head], corners))
+            arcs.append(Arc(len(arcs), figure, start, head[0], faces, begins, number[head], corners, swapped))
         for key in keys:
             if key[0] == self.length:
-                arcs.append(Arc(len(arcs), "", self.length, self.length, key[2], number[key], sink, key[5]))
+                arcs.append(Arc(len(arcs), "", self.length, self.length, key[2], number[key], sink, key[5], key[6]))
         return Network(tuple(nodes), tuple(arcs), self.length, self.turns)
 
     def expanded(self) -> list[Draft]:
@@ -76,19 +84,46 @@ class _Builder:
         drafts: list[Draft] = []
         waiting: dict[int, set[Key]] = {}
         for name, faces, key in self.firsts():
-            drafts.append((None, name, faces, 0, key))
+            drafts.append((None, name, faces, 0, key[6], key))
             waiting.setdefault(key[0], set()).add(key)
         while waiting:
             tick = min(waiting)
             tails = waiting.pop(tick)
             for tail in sorted(tails) if tick < self.length else ():
                 for corners in self.sides(tail[5]):
-                    for figure, length, *stand in self.onward(tail, corners):
-                        if tick + length <= self.length:
-                            head: Key = (tick + length, *stand, corners)  # type: ignore[assignment]
-                            drafts.append((tail, figure.id, tail[2], corners, head))
-                            waiting.setdefault(head[0], set()).add(head)
+                    for faces, swapped, choice in self.choices(tail, corners):
+                        for figure, length, *stand in choice:
+                            if tick + length <= self.length:
+                                head: Key = (tick + length, *stand, corners, swapped)  # type: ignore[assignment]
+                                drafts.append((tail, figure.id, faces, corners, swapped, head))
+                                waiting.setdefault(head[0], set()).add(head)
         return drafts
+
+    def choices(
+        self, tail: Key, corners: int
+    ) -> Iterator[tuple[int, bool, Iterable[tuple[Figure, int, str, int, str, str]]]]:
+        """What can be danced next on a side of the room, with who leads it and the leader's facing."""
+        yield tail[2], tail[6], self.onward(tail, corners)
+        if len(self.layers) > 1:
+            found: dict[str, tuple[Figure, int, str, int, str, str]] = {}
+            faces = tail[2]
+            for stand in self.handed_over(tail):
+                faces = stand.faces
+                key = (tail[0], stand.hold, faces, stand.leader_free, stand.follower_free, corners, not tail[6])
+                for item in self.onward(key, corners):
+                    found.setdefault(item[0].id, item)  # it may begin from more than one of the holds they stand in
+            yield faces, not tail[6], found.values()
+
+    def handed_over(self, tail: Key) -> list[Stand]:
+        """How the couple stands once roles have changed; facing 0 throughout where facings do not matter."""
+        known = self.over.get((tail[1], tail[3], tail[4], tail[2]))
+        if known is None:
+            known = [
+                stand if self.turns else replace(stand, faces=0)
+                for stand in self.problem.catalogue.handed_over(_stand(tail))
+            ]
+            self.over[tail[1], tail[3], tail[4], tail[2]] = known
+        return known
 
     def sides(self, corners: int) -> tuple[int, ...]:
         """On, or round the next corner."""
@@ -101,11 +136,12 @@ class _Builder:
             if figure.length_ticks <= self.length and in_bar in figure.chart.starts_on:
                 for faces in range(8) if self.turns else (0,):
                     if self.aligned(figure, faces):
-                        yield figure.id, faces, (figure.length_ticks, *self.after(figure, faces), 0)
+                        for swapped in self.layers:
+                            yield figure.id, faces, (figure.length_ticks, *self.after(figure, faces), 0, swapped)
 
     def onward(self, tail: Key, corners: int) -> Iterable[tuple[Figure, int, str, int, str, str]]:
         """What can be danced from a stand at the beat of the bar of its tick, on a side of the room."""
-        tick, hold, faces, left, right, _ = tail
+        tick, hold, faces, left, right = tail[:5]
         in_bar = self.problem.timeline.beat_in_bar(tick)
         known = self.able.get((hold, left, right, faces, in_bar, corners))
         if known is None:
@@ -142,5 +178,5 @@ class _Builder:
 
 
 def _stand(key: Key) -> Stand:
-    _, hold, faces, left, right, _ = key
+    hold, faces, left, right = key[1:5]
     return Stand(hold, faces, "L" if left == "L" else "R", "L" if right == "L" else "R")

@@ -15,13 +15,15 @@ from composer.catalogue.model import Stand
 class Node:
     """A moment between two figures. ``stand`` is None for source and sink.
 
-    ``corners`` are the corners of the room turned by then, modulo 4 (0 unless the room is travelling).
+    ``corners`` are the corners of the room turned by then, modulo 4 (0 unless the room is travelling). ``swapped``
+    says that the partner whom the brief calls follower has led up to here; ``stand`` is as seen by whoever has led.
     """
 
     id: int
     tick: int
     stand: Stand | None
     corners: int = 0
+    swapped: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,8 @@ class Arc:
 
     ``faces`` is the leader's facing at its start (eighths, absolute in the room); ``corners`` the corners of the
     room turned before it, modulo 4: a corner may be turned between two figures, in a travelling room only.
+    ``swapped`` says that the partner whom the brief calls follower leads it; where that differs from the tail the
+    partners change roles before it, which only a brief with ``both_lead`` allows.
     """
 
     id: int
@@ -40,6 +44,7 @@ class Arc:
     tail: int
     head: int
     corners: int = 0
+    swapped: bool = False
 
     @property
     def alignment(self) -> int:
@@ -58,6 +63,10 @@ class Network:
     arcs: tuple[Arc, ...]
     length_ticks: int
     keeps_facing: bool = True
+
+    def changes_lead(self, arc: Arc) -> bool:
+        """Whether the partners change roles before the figure of an arc."""
+        return bool(arc.figure) and arc.tail != self.source and arc.swapped != self.nodes[arc.tail].swapped
 
     @property
     def source(self) -> int:

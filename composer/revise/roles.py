@@ -11,16 +11,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from composer.catalogue.model import Catalogue, Figure, Stand
-from composer.charts import Foot, HoldFile, StanceFile
+from composer.catalogue.model import Figure, Stand
+from composer.catalogue.roles import swapped_holds as swapped_holds
+from composer.catalogue.roles import swapped_stance as swapped_stance
+from composer.charts import Foot
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.units import TICKS_PER_BEAT
 
-CLOSE_MM = 150
-"""Two stances this near to each other pass for the same; partners settle as they take hold anew."""
 OTHER: dict[Foot, Foot] = {"L": "R", "R": "L"}
-SWAPPED = {"LR": "RL", "RL": "LR", "LL": "LL", "RR": "RR"}
 
 
 @dataclass(frozen=True)
@@ -81,36 +80,3 @@ def _learned(problem: Problem, figure: Figure) -> bool:
         (figure.chart.level <= dancer.level or figure.id in dancer.knows) and figure.id not in dancer.not_yet
         for dancer in (couple.leader, couple.follower)
     )
-
-
-def swapped_holds(catalogue: Catalogue, name: str) -> list[str]:
-    """Holds in which the couple stands when the partners change roles without moving; most joined hands first."""
-    hold = catalogue.holds[name]
-    if hold.frame or hold.lie not in ("open", "free"):
-        return []
-    hands = {SWAPPED[joined.pair] for joined in hold.hands}
-    facing, forward, right = swapped_stance(catalogue.stances[hold.stance])
-    found = [
-        (len(other.hands), key)
-        for key, other in catalogue.holds.items()
-        if _takes(other, hands) and _near(catalogue.stances[other.stance], facing, forward, right)
-    ]
-    return [key for _, key in sorted(found, key=lambda item: (-item[0], item[1]))]
-
-
-def swapped_stance(stance: StanceFile) -> tuple[int, int, int]:
-    """(facing in sixteenths, forward, right in mm) of the old leader in the old follower's frame."""
-    from composer.units import local_from_world, world_from_local
-
-    x, y = world_from_local(stance.forward, stance.right, 0)
-    forward, right = local_from_world(-x, -y, stance.facing)
-    return -stance.facing % 16, round(forward), round(right)
-
-
-def _takes(other: HoldFile, hands: set[str]) -> bool:
-    return not other.frame and other.lie in ("open", "free") and {joined.pair for joined in other.hands} <= hands
-
-
-def _near(stance: StanceFile, facing: int, forward: int, right: int) -> bool:
-    apart = max(abs(stance.forward - forward), abs(stance.right - right))
-    return (stance.facing - facing) % 16 == 0 and apart <= CLOSE_MM

@@ -2,7 +2,8 @@
 
 Asks: a figure with a kind of movement the couple avoids is never danced; dips, lifts, drops, arms behind the back or
 at the neck, fast spins and leaning weight need ``couple.accept``. A figure carries its own cautions and those of every
-hold it begins in, passes through or ends in. ``avoid`` outweighs ``accept``.
+hold it begins in, passes through or ends in. ``avoid`` outweighs ``accept``. What one partner avoids (in one role,
+where both lead and ``other_role`` makes the difference) is left out wherever that partner dances in that role.
 Source: tests/facts/floor_and_safety.csv (dips agreed beforehand); the rest of the list that needs consent is common
 practice, no source.
 """
@@ -10,6 +11,7 @@ practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Final
 
 from composer.catalogue.model import Figure
@@ -19,7 +21,7 @@ from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Stated, Swap
-from composer.rules.look import arcs_by_figure, count_of, danced, said
+from composer.rules.look import arcs_by_figure, capital, count_of, danced, partner_words, role_of, said
 
 NAME = "cautions"
 
@@ -40,6 +42,8 @@ EXAMPLES = (
     Example("agreed beforehand", ("four", "four", "four", "dip"), couple={"accept": ["dip"]}),
     Example("agreed and avoided: avoided", ("four", "four", "four", "dip"),
             couple={"accept": ["dip"], "avoid": ["dip"]}, good=False),
+    Example("one partner avoids it", ("open-out", "wrap-in", "wrap-out", "close-up"),
+            couple={"follower": {"avoid": ["wrap"]}}, good=False),
     Example("a wrap needs no special consent", ("open-out", "wrap-in", "wrap-out", "close-up")),
     Example("but may be avoided; the hold itself counts", ("open-out", "wrap-in", "wrap-out", "close-up"),
             couple={"avoid": ["wrap"]}, good=False),
@@ -49,39 +53,36 @@ EXAMPLES = (
 def state(problem: Problem, network: Network) -> Stated:
     """A demand for every avoided caution, and for every caution without consent that some figure carries."""
     left_out = _left_out(problem)
-    forbids: dict[Caution, list[int]] = {caution: [] for caution in left_out}
+    forbids: dict[str, list[int]] = {item.key: [] for item in left_out}
     for identity, arcs in arcs_by_figure(network).items():
         carried = cautions_of(problem, problem.catalogue.figures[identity])
-        for caution in left_out:
-            if caution in carried:
-                forbids[caution] += [arc.id for arc in arcs]
+        for item in left_out:
+            if item.caution in carried:
+                forbids[item.key] += [arc.id for arc in arcs if arc.swapped in item.layers]
     demands = tuple(
-        Demand(_key(caution), _sentence(caution, where), where, forbids=frozenset(forbids[caution]))
-        for caution, where in left_out.items()
-        if where is not None or forbids[caution]
+        Demand(item.key, _sentence(item), item.where, forbids=frozenset(forbids[item.key]))
+        for item in left_out
+        if item.where is not None or forbids[item.key]
     )
     return Stated(demands=demands)
 
 
 def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     """One breach per figure and caution."""
-    avoid, accept = problem.brief.couple.avoid, problem.brief.couple.accept
+    left_out = _left_out(problem)
     found: list[Breach] = []
     for _, placed, figure in danced(problem, routine):
         carried = cautions_of(problem, figure)
-        for caution in WORDS:
-            if caution not in carried:
-                continue
-            if caution in avoid or (caution in OPT_IN_CAUTIONS and caution not in accept):
-                why = "the couple avoids that" if caution in avoid else "the brief does not accept that"
-                where = said(problem, "couple", "avoid", avoid.index(caution)) if caution in avoid else None
-                message = f"{figure.chart.name} has {WORDS[caution]}; {why}"
-                found.append(Breach(_key(caution), message, count_of(placed.start_tick), where))
+        for item in left_out:
+            if item.caution in carried and placed.swapped in item.layers:
+                why = f"{item.who} avoids that" if item.where is not None else "the brief does not accept that"
+                message = f"{figure.chart.name} has {WORDS[item.caution]}; {why}"
+                found.append(Breach(item.key, message, count_of(placed.start_tick), item.where))
     return found
 
 
 def softer(problem: Problem, key: str) -> list[Change]:
-    """Consent, where nobody asked for the opposite. What the couple avoids is never talked away: it may be health."""
+    """Consent, where nobody asked for the opposite. What a partner avoids is never talked away: it may be health."""
     for caution, words in WORDS.items():
         if key == _key(caution) and caution not in problem.brief.couple.avoid:
             sentence = f"agree to {words} (both partners, and learned with a teacher)"
@@ -102,23 +103,47 @@ def cautions_of(problem: Problem, figure: Figure) -> set[Caution]:
     return {*chart.cautions, *(caution for hold in passed if hold in holds for caution in holds[hold].cautions)}
 
 
-def _left_out(problem: Problem) -> dict[Caution, Where | None]:
-    """Cautions that may not occur, and where the brief says so."""
+@dataclass(frozen=True)
+class _LeftOut:
+    """A caution that may not occur, for whom, and in which layers (False: the brief's leader leads; True: the other).
+
+    ``where`` says so in the brief; None is the default that consent is needed.
+    """
+
+    key: str
+    caution: Caution
+    who: str
+    where: Where | None
+    layers: tuple[bool, ...] = (False, True)
+
+
+def _left_out(problem: Problem) -> list[_LeftOut]:
     couple = problem.brief.couple
-    found: dict[Caution, Where | None] = {}
+    found: dict[str, _LeftOut] = {}
     for index, caution in enumerate(couple.avoid):
-        found.setdefault(caution, said(problem, "couple", "avoid", index))
+        where = said(problem, "couple", "avoid", index)
+        found.setdefault(_key(caution), _LeftOut(_key(caution), caution, "the couple", where))
+    for role, dancer in (("leader", couple.leader), ("follower", couple.follower)):
+        who, other = partner_words(problem, role), dancer.other_role if problem.both_lead else None
+        layers = (False, True) if other is None else (False,)
+        for index, caution in enumerate(dancer.avoid):
+            key, name = f"{_key(caution)}-{role}", who if other is None else f"{who} as {role_of(role, False)}"
+            found.setdefault(key, _LeftOut(key, caution, name, said(problem, "couple", role, "avoid", index), layers))
+        for index, caution in enumerate(() if other is None else other.avoid):
+            key, where = f"{_key(caution)}-{role}-other", said(problem, "couple", role, "other_role", "avoid", index)
+            found.setdefault(key, _LeftOut(key, caution, f"{who} as {role_of(role, True)}", where, (True,)))
     for caution in WORDS:
         if caution in OPT_IN_CAUTIONS and caution not in couple.accept:
-            found.setdefault(caution, None)
-    return found
+            found.setdefault(_key(caution), _LeftOut(_key(caution), caution, "", None))
+    return list(found.values())
 
 
 def _key(caution: Caution) -> str:
     return f"{NAME}:{caution}"
 
 
-def _sentence(caution: Caution, where: Where | None) -> str:
-    if where is not None:
-        return f"The couple avoids {WORDS[caution]}"
-    return f"No {WORDS[caution].removeprefix('an ')} (left out unless the brief lists '{caution}' under couple.accept)"
+def _sentence(item: _LeftOut) -> str:
+    if item.where is not None:
+        return f"{capital(item.who)} avoids {WORDS[item.caution]}"
+    words = WORDS[item.caution].removeprefix("an ")
+    return f"No {words} (left out unless the brief lists '{item.caution}' under couple.accept)"

@@ -2,7 +2,8 @@
 
 Asks: the figure exists in the dances asked for, begins on a beat of the bar it may begin on and suits the kind of
 room; the hold fits (more joined hands than needed may be let go), each partner's free foot and the leader's facing
-are those the previous figure left; on a travelling floor the leader's alignment is one the figure may begin on.
+are those the previous figure left, read the other way round where the partners change roles; on a travelling floor the
+leader's alignment is one the figure may begin on.
 Source: figures and alignments as the trade charts them; the relation of holds is common practice, no source.
 
 The network is built from exactly these laws, so nothing is stated here; the checker proves them again.
@@ -12,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from composer.catalogue.model import Figure
+from composer.catalogue.model import Figure, Stand
 from composer.errors import did_you_mean
 from composer.network.model import Network
 from composer.problem import Problem
@@ -29,8 +30,15 @@ EXAMPLES = (
     Example("an open hold cannot begin a closed figure", ("open-out", "four", "four", "four"), good=False),
     Example("one hand is not two hands", ("open-out", "one-hand", "open-basic", "close-up"), good=False),
     Example("the wrong foot is free", ("half-weight", "four", "four", "four"), good=False),
+    Example("roles change in two hands", ("open-out", "open-change", "~open-basic", "~open-basic"),
+            couple={"both_lead": True}),
+    Example("the brief has one leader", ("open-out", "open-change", "~open-basic", "~open-basic"), good=False),
+    Example("with a hand on the back roles do not change", ("half-weight", "~four", "~four", "~four"),
+            couple={"both_lead": True}, good=False),
+    Example("the wrong feet are free to change roles", ("open-out", "open-basic", "~open-basic", "~open-basic"),
+            couple={"both_lead": True}, good=False),
     Example("a figure that begins on beat 1 begins on beat 3", ("six", "bar-start", "six"), good=False),
-)
+)  # fmt: skip
 
 
 def state(problem: Problem, network: Network) -> Stated:
@@ -49,6 +57,7 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
             found.append(_breach("figure", placed, _unknown(problem, placed.figure, list(figures))))
         else:
             found += [*_alone(problem, placed, figure), *_joined(problem, before, placed, figure)]
+            found += _led(problem, before, placed, figure)
         before = None if figure is None else (placed, figure)
     return found
 
@@ -95,6 +104,14 @@ def _alone(problem: Problem, placed: Placed, figure: Figure) -> list[Breach]:
     return found
 
 
+def _led(problem: Problem, before: tuple[Placed, Figure] | None, placed: Placed, figure: Figure) -> list[Breach]:
+    """Where the brief has one leader nobody else leads; told once where it begins."""
+    if problem.both_lead or not placed.swapped or (before is not None and before[0].swapped):
+        return []
+    message = f"the follower leads {figure.chart.name}; the brief does not say that both lead (couple.both_lead)"
+    return [_breach("lead", placed, message)]
+
+
 def _joined(problem: Problem, before: tuple[Placed, Figure] | None, placed: Placed, figure: Figure) -> list[Breach]:
     """What two neighbours must agree on."""
     if before is None:
@@ -103,7 +120,14 @@ def _joined(problem: Problem, before: tuple[Placed, Figure] | None, placed: Plac
     last, entry = before[1], figure.chart.entry
     stand = last.end_of(before[0].faces)
     holds, name, names = problem.catalogue.holds, figure.chart.name, f"after {last.chart.name}"
-    if not problem.catalogue.fits(stand.hold, entry.hold):
+    ways: tuple[Stand, ...] = (stand,)
+    if before[0].swapped != placed.swapped:
+        ways = problem.catalogue.handed_over(stand)
+        if not ways:
+            message = f"roles cannot change {names}: in {holds[stand.hold].name} hands or stance do not allow it"
+            return [_breach("lead", placed, message)]
+        names, stand = f"{names} and the change of roles", ways[0]
+    if not any(problem.catalogue.fits(way.hold, entry.hold) for way in ways):
         have, need = holds[stand.hold].name, holds[entry.hold].name
         found.append(_breach("hold", placed, f"{name} needs {need}; {names} the couple is in {have}"))
     for role, have_foot, need_foot in (

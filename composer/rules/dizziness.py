@@ -19,7 +19,7 @@ from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown, Var
-from composer.rules.look import arcs_by_figure, count_of, danced, said, times
+from composer.rules.look import arcs_by_figure, capital, count_of, danced, partner_words, role_of, said, times
 from composer.units import TICKS_PER_BEAT
 
 NAME = "dizziness"
@@ -55,16 +55,18 @@ def state(problem: Problem, network: Network) -> Stated:
     for role in ROLES:
         begun: dict[int, dict[Var, int]] = {tick: {} for tick in ticks}
         for identity, own in arcs.items():
-            turn = _turn16(problem.catalogue.figures[identity], role)
-            if turn:
-                for arc in own:
-                    begun[arc.start][arc.id] = turn
+            figure = problem.catalogue.figures[identity]
+            turns = {swapped: _turn16(figure, role_of(role, swapped)) for swapped in (False, True)}
+            for arc in own:
+                if turns[arc.swapped]:
+                    begun[arc.start][arc.id] = turns[arc.swapped]
         most = sum(max((abs(turn) for turn in weights.values()), default=0) for weights in begun.values())
         unknowns += [Unknown(_name(role, t), -most, most) if t else Unknown(_name(role, 0), 0, 0) for t in ticks]
         links += [Row({_name(role, a): 1, **begun[a], _name(role, b): -1}, 0, 0) for a, b in pairwise(ticks)]
         limit = FULL_TURN16 * wish.turns
         rows = tuple(Row({_name(role, b): 1, _name(role, a): -1}, -limit, limit) for a, b in stretches if a < b)
-        sentence = f"The {role} turns right round at most {times(wish.turns)} the same way in {wish.within} counts"
+        who = capital(partner_words(problem, role))
+        sentence = f"{who} turns right round at most {times(wish.turns)} the same way in {wish.within} counts"
         demands.append(Demand(f"{NAME}:{role}", sentence, said(problem, "wishes", "spinning"), rows=rows))
     return Stated(tuple(demands), tuple(unknowns), tuple(links))
 
@@ -78,12 +80,15 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     for role in ROLES:
         for start in range(0, problem.length_ticks, TICKS_PER_BEAT):
             end = start + wish.within * TICKS_PER_BEAT
-            turned = sum(_turn16(figure, role) for placed, figure in known if start <= placed.start_tick < end)
+            turned = sum(
+                _turn16(figure, role_of(role, placed.swapped))
+                for placed, figure in known
+                if start <= placed.start_tick < end
+            )
             if abs(turned) > FULL_TURN16 * wish.turns:
                 way = "right" if turned > 0 else "left"
-                message = (
-                    f"the {role} turns {abs(turned) / FULL_TURN16:g} times to the {way} within {wish.within} counts"
-                )
+                often = f"{abs(turned) / FULL_TURN16:g} times to the {way} within {wish.within} counts"
+                message = f"{partner_words(problem, role)} turns {often}"
                 where = said(problem, "wishes", "spinning")
                 found.append(Breach(f"{NAME}:{role}", message, count_of(start), where))
                 break

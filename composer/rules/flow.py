@@ -31,8 +31,11 @@ def state(problem: Problem, network: Network) -> Stated:
     weights: dict[Var, int] = {}
     for arc in network.arcs:
         stand = network.nodes[arc.tail].stand
-        if arc.figure and stand is not None and stand.hold != problem.catalogue.figures[arc.figure].chart.entry.hold:
-            weights[arc.id] = weight
+        if arc.figure and stand is not None:
+            need = problem.catalogue.figures[arc.figure].chart.entry.hold
+            changes = problem.both_lead and network.changes_lead(arc)
+            if problem.catalogue.lets_go(stand.hold, need, swapped=changes):
+                weights[arc.id] = weight
     return Stated(terms=(Term(TERM, "Flow: joins at which hands are let go cost points", weights),))
 
 
@@ -48,7 +51,9 @@ def points(problem: Problem, routine: Routine) -> Iterable[Points]:
         return ()
     given = [0] * len(routine.figures)
     known = list(danced(problem, routine))
-    for (before_at, _, before), (index, _, figure) in pairwise(known):
-        if index == before_at + 1 and before.chart.exit.hold != figure.chart.entry.hold:
+    for (before_at, was, before), (index, placed, figure) in pairwise(known):
+        have, need = before.chart.exit.hold, figure.chart.entry.hold
+        changes = was.swapped != placed.swapped
+        if index == before_at + 1 and problem.catalogue.lets_go(have, need, swapped=changes):
             given[index] = weight
     return (Points(TERM, sum(given), tuple(given)),)

@@ -70,6 +70,24 @@ def moment_text(problem: Problem, tick: int) -> str:
     return f"count {beat + 1}"
 
 
+def role_of(partner: str, swapped: bool) -> str:
+    """The role in which a partner (as the brief calls them) dances a figure: the other one where roles are changed."""
+    return partner if not swapped else {"leader": "follower", "follower": "leader"}[partner]
+
+
+def partner_words(problem: Problem, partner: str) -> str:
+    """``the leader``; where both lead the name the brief gives, else ``partner A`` or ``partner B``."""
+    if not problem.both_lead:
+        return f"the {partner}"
+    dancer = problem.brief.couple.leader if partner == "leader" else problem.brief.couple.follower
+    return dancer.name or {"leader": "partner A", "follower": "partner B"}[partner]
+
+
+def capital(words: str) -> str:
+    """A sentence's first letter."""
+    return words[:1].upper() + words[1:]
+
+
 def danced(problem: Problem, routine: Routine) -> Iterator[tuple[int, Placed, Figure]]:
     """Position, place and figure of everything in the routine that exists in the dances asked for."""
     figures = problem.figures()

@@ -1,6 +1,7 @@
 """The end leads back to the beginning, so that the routine can be danced again and again.
 
-Asks, when ``room.closed`` says so: the hold and the free feet at the end let the first figure begin, the leader faces
+Asks, when ``room.closed`` says so: the hold and the free feet at the end let the first figure begin, the same partner
+leads, the leader faces
 in the room as at the start (whole laps keep every alignment), and stands within 5 cm of the starting place. In a
 travelling room at least one whole lap lies between. Source: competitors repeat a choreography lap after lap, common
 practice, no source; the 5 cm are the tool's own.
@@ -57,18 +58,20 @@ def state(problem: Problem, network: Network) -> Stated:
 
 def _standing_rows(problem: Problem, network: Network) -> Iterator[Row]:
     """Whoever begins so must also end so."""
-    begin: dict[tuple[str, str, str, int], list[int]] = {}
+    begin: dict[tuple[str, str, str, int, bool], list[int]] = {}
     figures = problem.catalogue.figures
     for arc in network.arcs:
         if arc.figure and arc.tail == network.source:
             entry = figures[arc.figure].chart.entry
-            begin.setdefault((entry.hold, entry.leader_free, entry.follower_free, arc.faces), []).append(arc.id)
-    ends = [(network.nodes[arc.tail].stand, arc.id) for arc in network.arcs if not arc.figure]
-    for (hold, leader, follower, faces), arcs in sorted(begin.items()):
+            key = (entry.hold, entry.leader_free, entry.follower_free, arc.faces, arc.swapped)
+            begin.setdefault(key, []).append(arc.id)
+    ends = [(network.nodes[arc.tail], arc.id) for arc in network.arcs if not arc.figure]
+    for (hold, leader, follower, faces, swapped), arcs in sorted(begin.items()):
         fitting = [
             arc
-            for stand, arc in ends
+            for (stand, led), arc in (((node.stand, node.swapped), arc) for node, arc in ends)
             if stand is not None
+            and led == swapped
             and (stand.leader_free, stand.follower_free, stand.faces) == (leader, follower, faces)
             and problem.catalogue.fits(stand.hold, hold)
         ]
@@ -93,6 +96,8 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     stand, wrong = closing.end_of(last.faces), []
     if not problem.catalogue.joins(stand, opening):
         wrong.append(f"{opening.chart.name} cannot begin from it")
+    if last.swapped != first.swapped:
+        wrong.append("another partner leads than at the start")
     if stand.faces != first.faces % 8:
         wrong.append("the leader faces another way than at the start")
     if first.x_mm is not None and first.y_mm is not None and last.x_mm is not None and last.y_mm is not None:

@@ -1,22 +1,23 @@
 """Where the leader stands, as unknowns: the helper of the families that look at places.
 
 Unknown ``room:x@<tick>`` (and ``y``) is where the leader stands at each tick at which some figure begins: the place
-at the tick before plus the travel of the figures that ended since. While a longer figure runs across the tick the
-place is still where that figure began. The place at the end of the music is known where somebody asks for it. Where
+at the tick before plus the travel of the figures that ended since; where partners change roles the leader is from
+then on whoever stood there as follower, and the place moves to that body. While a longer figure runs across the tick
+the place is still where that figure began. The place at the end of the music is known where somebody asks for it. Where
 the brief leaves a choice of stride, ``room:more-x@<tick>`` is the ground the figure that ends at the tick takes
 beyond its natural travel, within :func:`composer.floor.placing.ground_limits`. Whole millimetres throughout.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
 
 from composer.floor.model import Place, Room
-from composer.floor.placing import ground_limits, path_of, travel_of
-from composer.network.model import Arc, Network
+from composer.floor.placing import ground_limits, handed, path_of, travel_of
+from composer.network.model import Arc, Network, Node
 from composer.problem import Problem
 from composer.rules.base import Row, Unknown, Var
 
@@ -56,7 +57,7 @@ class Ways:
     """Ways by figure, facing and side, worked out once."""
 
     def __init__(self, problem: Problem, room: Room) -> None:
-        self.figures, self.room = problem.catalogue.figures, room
+        self.problem, self.figures, self.room = problem, problem.catalogue.figures, room
         self.known: dict[tuple[str, int, int], Way] = {}
         self.walked: dict[tuple[str, int], tuple[Place, tuple[Place, ...], tuple[Place, ...], tuple[Place, ...]]] = {}
 
@@ -70,6 +71,12 @@ class Ways:
                 self.walked[key[:2]] = travel_of(motion, faces), *runs
             self.known[key] = Way(*self.walked[key[:2]], ground_limits(self.room, motion, faces, corners))
         return self.known[key]
+
+    def over(self, node: Node) -> Place:
+        """From the leader to the follower as they stand between two figures."""
+        assert node.stand is not None
+        stance = self.problem.catalogue.stances[self.problem.catalogue.holds[node.stand.hold].stance]
+        return handed((0, 0), stance, node.stand.faces)
 
 
 @dataclass
@@ -93,18 +100,34 @@ def chained(room: Room, network: Network, arcs: list[Arc], ways: Ways) -> Chain:
         starts.add(network.length_ticks)
     chain = Chain(tuple(sorted(starts)))
     ends: dict[int, list[Arc]] = {tick: [] for tick in chain.ticks}
+    over: dict[int, dict[Var, Place]] = {}
     for arc in arcs:
         if arc.end in ends:
             ends[arc.end].append(arc)
+        if ways.problem.both_lead and network.changes_lead(arc):
+            over.setdefault(arc.start, {})[arc.id] = ways.over(network.nodes[arc.tail])
     firsts = ((room.start_x_mm, room.width_mm), (room.start_y_mm, room.depth_mm))
     for index, (axis, (first, size)) in enumerate(zip(AXES, firsts, strict=True)):
-        _along(chain, index, axis, (min(0, first or 0), max(size, first or 0)), ends, ways)
+        led = {tick: {arc: step[index] for arc, step in arcs.items() if step[index]} for tick, arcs in over.items()}
+        _along(chain, index, axis, (min(0, first or 0), max(size, first or 0)), ends, ways, led)
     return chain
 
 
-def _along(chain: Chain, index: int, axis: str, begins: Place, ends: dict[int, list[Arc]], ways: Ways) -> None:
-    """Unknowns and rows along one axis. Bounds follow from the fastest figure, so that they never bind."""
+def _along(
+    chain: Chain,
+    index: int,
+    axis: str,
+    begins: Place,
+    ends: dict[int, list[Arc]],
+    ways: Ways,
+    led: Mapping[int, Mapping[Var, int]],
+) -> None:
+    """Unknowns and rows along one axis. Bounds follow from the fastest figure, so that they never bind.
+
+    ``led``: by tick the figures that begin there with roles changed, and how far it is to the body that leads then.
+    """
     fastest = 0
+    wider = sum(max(map(abs, steps.values()), default=0) for steps in led.values())
     ended: dict[int, dict[Var, int]] = {}
     for tick, arcs in ends.items():
         travels: dict[Var, int] = {}
@@ -129,10 +152,11 @@ def _along(chain: Chain, index: int, axis: str, begins: Place, ends: dict[int, l
             travels[name] = 1
         ended[tick] = travels
     chain.unknowns += [
-        Unknown(place_name(axis, t), begins[0] - fastest * t, begins[1] + fastest * t) for t in chain.ticks
+        Unknown(place_name(axis, t), begins[0] - fastest * t - wider, begins[1] + fastest * t + wider)
+        for t in chain.ticks
     ]
     chain.rows += [
-        Row({place_name(axis, before): 1, **ended[tick], place_name(axis, tick): -1}, 0, 0)
+        Row({place_name(axis, before): 1, **ended[tick], **led.get(tick, {}), place_name(axis, tick): -1}, 0, 0)
         for before, tick in pairwise(chain.ticks)
     ]
 

@@ -28,6 +28,7 @@ from composer.floor.shape import Block, Line, blocks, walls
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
+from composer.routineplaces import next_leader
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown, Var
 from composer.rules.look import count_of, danced, listed, said
 from composer.rules.places import Way, Ways, chained, metres, place_name, point, shifted
@@ -175,13 +176,16 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     found: list[Breach] = []
     before: Place | None = None
     last: tuple[Placed, Place] | None = None
+    was: tuple[Placed, Figure] | None = None
     lines, round_about = walls(room), blocks(room)
     for index, placed, figure in danced(problem, routine):
         if placed.x_mm is None or placed.y_mm is None:
             found.append(Breach(PLACE, f"{figure.chart.name} has no place on the floor", _count(placed), law=True))
-            before = last = None
+            before = last = was = None
             continue
         here, more = (placed.x_mm, placed.y_mm), (placed.more_x_mm, placed.more_y_mm)
+        if was is not None and placed.swapped != was[0].swapped:
+            before = next_leader(problem.catalogue, was[1], was[0].faces, before, changes=True)[1]
         if index == 0:
             found += _start_breach(problem, room, here)
         elif before is not None and before != here and _follows(routine, index):
@@ -191,7 +195,7 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
         found += _outside(lines, placed, figure, here, said(problem, "room"))
         found += _blocked(round_about, room, placed, figure, here, said(problem, "room"))
         before = moved(here, figure.motion, placed.faces, more)
-        last = placed, before
+        last, was = (placed, before), (placed, figure)
     if last is not None and room.finish is not None:
         off = max(abs(last[1][0] - room.finish.x_mm), abs(last[1][1] - room.finish.y_mm))
         if off > room.finish.within_mm:

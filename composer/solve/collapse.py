@@ -76,7 +76,7 @@ def _nodes(network: Network, travels: bool) -> tuple[list[int], Ints]:
             key: tuple[Any, ...] = (node.id,)
         else:
             alignment = (stand.faces + 2 * node.corners) % 8 if travels else 0
-            key = (node.tick, stand.hold, stand.leader_free, stand.follower_free, alignment)
+            key = (node.tick, stand.hold, stand.leader_free, stand.follower_free, alignment, node.swapped)
         node_of.append(keys.setdefault(key, len(keys)))
     first = [0] * len(keys)
     for node, small in zip(reversed(network.nodes), reversed(node_of), strict=True):

@@ -16,6 +16,7 @@ from composer.floor.placing import extent_of, moved
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine, ScoreLine
+from composer.routineplaces import next_leader
 from composer.rules.base import Breach, Points, Stated
 from composer.solve.cpsat import Answer
 from composer.textfiles import json_text
@@ -90,13 +91,16 @@ def placed_along(
     faces, corners, side, place = (arcs[0].faces if arcs else 0), 0, 0, start
     for index, arc in enumerate(arcs):
         figure = problem.catalogue.figures[arc.figure]
+        if index:
+            before = problem.catalogue.figures[arcs[index - 1].figure]
+            changes = arc.swapped != arcs[index - 1].swapped
+            faces, place = next_leader(problem.catalogue, before, faces, place, changes=changes)
         faces = arc.faces if network.keeps_facing else faces
         corners, side = corners + (arc.corners - side) % 4, arc.corners
         x, y = place if place is not None else (None, None)
         extra = more[index] if more else (0, 0)
-        placed.append(Placed(arc.figure, arc.start, arc.end, faces, x, y, corners, *extra))
+        placed.append(Placed(arc.figure, arc.start, arc.end, faces, x, y, corners, *extra, arc.swapped))
         place = None if place is None else moved(place, figure.motion, faces, extra)
-        faces = figure.end_of(faces).faces
     return tuple(placed)
 
 

@@ -47,6 +47,7 @@ def _figure_at(routine: Routine, item: Breach) -> int | None:
 SAME_SUBJECT = {
     "continuity:figure": "figure",
     "continuity:hold": "hold",
+    "continuity:lead": "lead",
     "continuity:leader-foot": "leader-foot",
     "continuity:follower-foot": "follower-foot",
     "continuity:facing": "facing",

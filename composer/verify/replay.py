@@ -15,6 +15,7 @@ from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules.base import Breach
 from composer.units import ALIGNMENTS, TICKS_PER_BEAT
+from composer.verify import handover
 
 OTHER: dict[Foot, Foot] = {"L": "R", "R": "L"}
 FOOT_WORDS: dict[Foot, str] = {"L": "left", "R": "right"}
@@ -33,19 +34,25 @@ def chain(problem: Problem, routine: Routine) -> Iterator[Breach]:
     feet: dict[str, Foot | None] = {"leader": None, "follower": None}
     hold: str | None = None
     faces16: int | None = None
+    last: tuple[Placed, Figure] | None = None
     for placed in routine.figures:
         figure = problem.catalogue.figures.get(placed.figure)
         if figure is None:
             yield _law("figure", placed.start_tick, f"'{placed.figure}' is not a figure of this catalogue")
-            feet, hold, faces16 = {"leader": None, "follower": None}, None, None
+            feet, hold, faces16, last = {"leader": None, "follower": None}, None, None, None
             continue
+        if last is not None and last[0].swapped != placed.swapped:
+            feet = {"leader": feet["follower"], "follower": feet["leader"]}
+            faces16 = 2 * last[0].faces + last[1].motion.moments[-1].follower.facing16
+            yield from handover.taken(problem.catalogue, last[1], placed, figure)
+        else:
+            yield from _held(problem.catalogue, placed, figure, hold)
         yield from _feet(placed, figure, feet)
-        yield from _held(problem.catalogue, placed, figure, hold)
         yield from _turned(problem, placed, figure, faces16)
+        last = placed, figure
         hold = figure.chart.exit.hold
-        faces16 = (
-            2 * placed.faces + figure.motion.moments[-1].leader.facing16 - figure.motion.moments[0].leader.facing16
-        )
+        first, end = figure.motion.moments[0], figure.motion.moments[-1]
+        faces16 = 2 * placed.faces + end.leader.facing16 - first.leader.facing16
 
 
 def _feet(placed: Placed, figure: Figure, weight: dict[str, Foot | None]) -> Iterator[Breach]:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 TOLERANCE_MM = 2.0
+HANDED_MM = 5.0
+"""Where the other partner takes the lead: a body ends a figure up to 2 mm off the standing place its hold asks for."""
 Point = tuple[float, float]
 
 
@@ -33,20 +35,25 @@ def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
         return
     floor, lanes = _floor(room), _lanes(room)
     expected: Point | None = None
+    other: Point | None = None
+    led: bool | None = None
     if room.start_x_mm is not None and room.start_y_mm is not None:
         expected = (room.start_x_mm, room.start_y_mm)
     for placed in routine.figures:
         figure = problem.catalogue.figures.get(placed.figure)
         if figure is None:
-            expected = None
+            expected = other = None
             continue
         name = figure.chart.name
+        if led is not None and led != placed.swapped:
+            expected = other
+        led = placed.swapped
         if placed.x_mm is None or placed.y_mm is None:
             yield _breach("room", placed.start_tick, f"{name} has no place on the floor")
-            expected = None
+            expected = other = None
             continue
         here = (placed.x_mm, placed.y_mm)
-        if expected is not None and math.dist(expected, here) > TOLERANCE_MM:
+        if expected is not None and math.dist(expected, here) > (HANDED_MM if expected is other else TOLERANCE_MM):
             apart = math.dist(expected, here) / 1000
             yield _breach("room", placed.start_tick, f"{name} begins {apart:.2f} m from where the couple stands")
         if room.style == "travelling" and not _covers(lanes[placed.corners % 4], here):
@@ -54,6 +61,7 @@ def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
         yield from _bodies(room, floor, placed, figure)
         yield from _strides(room, placed, figure)
         expected = _world(placed, figure, figure.length_ticks, figure.motion.moments[-1].leader)
+        other = _world(placed, figure, figure.length_ticks, figure.motion.moments[-1].follower)
     if routine.figures and expected is not None and room.finish is not None:
         off = max(abs(expected[0] - room.finish.x_mm), abs(expected[1] - room.finish.y_mm))
         if off > room.finish.within_mm + TOLERANCE_MM:

@@ -35,7 +35,7 @@ def paths(network: Network, most: int) -> Iterator[tuple[Arc, ...]]:
 
 def routine_of(problem: Problem, network: Network, way: tuple[Arc, ...], at: tuple[int, int] | None = None) -> Routine:
     """The routine of a path; facings are added up from the first, places follow from ``at``."""
-    from composer.floor.placing import travel_of
+    from composer.floor.placing import handed, travel_of
 
     placed: list[Placed] = []
     corners = 0
@@ -43,7 +43,13 @@ def routine_of(problem: Problem, network: Network, way: tuple[Arc, ...], at: tup
     for arc in way:
         figure = problem.catalogue.figures[arc.figure]
         corners += (arc.corners - corners) % 4
-        placed.append(Placed(arc.figure, arc.start, arc.end, faces, *(at or (None, None)), corners))
+        if placed and placed[-1].swapped != arc.swapped:
+            hold = problem.catalogue.figures[placed[-1].figure].chart.exit.hold
+            stance = problem.catalogue.stances[problem.catalogue.holds[hold].stance]
+            at = None if at is None else handed(at, stance, faces)
+            faces = (faces + stance.facing // 2) % 8
+        x, y = at or (None, None)
+        placed.append(Placed(arc.figure, arc.start, arc.end, faces, x, y, corners, swapped=arc.swapped))
         if at is not None:
             dx, dy = travel_of(figure.motion, faces)
             at = (at[0] + dx, at[1] + dy)

@@ -30,6 +30,7 @@ def figures() -> list[Figure]:
         a_figure("half-weight", 4, feet="LR", feet_after="RL"),
         a_figure("open-out", 4, "closed", "two-hands"),
         a_figure("open-basic", 4, "two-hands"),
+        a_figure("open-change", 4, "two-hands", feet_after="RL"),
         a_figure("close-up", 4, "two-hands", "closed"),
         a_figure("one-hand", 4, "left-to-right"),
         a_figure("wrap-in", 4, "two-hands", "wrapped"),

@@ -57,8 +57,11 @@ def busy_problems(draw: st.DrawFn) -> Problem:
     return a_problem(None, wishes, room, couple, problem.timeline, catalogue=problem.catalogue)
 
 
+LED_BY_BOTH = tiny_problems(both_lead=True)
+
+
 @SLOWLY
-@given(st.one_of(tiny_problems(), busy_problems()))
+@given(st.one_of(tiny_problems(), busy_problems(), LED_BY_BOTH))
 def test_every_demand_agrees_with_the_checker(problem: Problem) -> None:
     """Walls and lanes apart, whose demands depend on where the couple begins."""
     for network, stated, way, judge in _cases(problem):
@@ -72,7 +75,7 @@ def test_every_demand_agrees_with_the_checker(problem: Problem) -> None:
 
 
 @SLOWLY
-@given(st.one_of(tiny_problems(), busy_problems()))
+@given(st.one_of(tiny_problems(), busy_problems(), LED_BY_BOTH))
 def test_every_term_agrees_with_the_checker(problem: Problem) -> None:
     for network, stated, way, judge in _cases(problem):
         points = points_of(problem, routine_of(problem, network, way))
@@ -83,7 +86,7 @@ def test_every_term_agrees_with_the_checker(problem: Problem) -> None:
 
 
 @SLOWLY
-@given(tiny_problems())
+@given(st.one_of(tiny_problems(), LED_BY_BOTH))
 def test_the_floor_agrees_with_a_replay(problem: Problem) -> None:
     """Where places exist the replay accepts them; where none does, the lowest possible place is refused."""
     if problem.room is None:

@@ -37,10 +37,10 @@ def test_the_demands_judge_the_example_alike(family: ModuleType, example: Exampl
     network = build(problem)
     routine = dancing(example, problem)
     faces = [placed.faces if network.keeps_facing else 0 for placed in routine.figures]
-    wanted = [(p.figure, p.start_tick, f) for p, f in zip(routine.figures, faces, strict=True)]
+    wanted = [(p.figure, p.start_tick, f, p.swapped) for p, f in zip(routine.figures, faces, strict=True)]
     node, way = network.source, []
     for step in wanted:
-        arc = next(a for a in network.arcs if a.tail == node and (a.figure, a.start, a.faces) == step)
+        arc = next(a for a in network.arcs if a.tail == node and (a.figure, a.start, a.faces, a.swapped) == step)
         way.append(arc)
         node = arc.head
     stated = family.state(problem, network)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from composer.floor.placing import extent_of, travel_of
+from composer.catalogue.model import Figure
+from composer.floor.placing import extent_of, handed, travel_of
 from composer.network.build import facing_matters
 from composer.problem import Problem
 from composer.routine import Placed, Routine
@@ -38,22 +40,40 @@ def sequences(problem: Problem, limit: int) -> Iterator[tuple[Placed, ...]]:
             end = tick + figure.length_ticks
             if end > problem.length_ticks:
                 continue
-            if before:
-                last = problem.catalogue.figures[before[-1].figure]
-                facings = [last.end_of(before[-1].faces).faces]
-                corners = [before[-1].corners, before[-1].corners + 1] if travelling else [0]
-            else:
-                facings, corners = list(range(8)) if facing_matters(problem) else [0], [0]
-            for faces in facings:
+            corners = [before[-1].corners, before[-1].corners + 1] if travelling and before else [0]
+            for faces, swapped in beginnings(before):
                 for corner in corners:
-                    longer = (*before, Placed(figure.id, tick, end, faces, None, None, corner))
+                    longer = (*before, Placed(figure.id, tick, end, faces, None, None, corner, swapped=swapped))
                     seen += 1
                     if seen > limit:
                         raise TooMany
                     if not continuity.breaches(problem, _routine(problem, longer[-2:])):
                         yield from onward(longer)
 
+    def beginnings(before: tuple[Placed, ...]) -> list[tuple[int, bool]]:
+        """Facings and leaders with which the next figure may begin; a change of roles where the brief has both lead."""
+        layers = (False, True) if problem.brief.couple.both_lead is not None else (False,)
+        if not before:
+            facings = range(8) if facing_matters(problem) else (0,)
+            return [(faces, swapped) for faces in facings for swapped in layers]
+        last = problem.catalogue.figures[before[-1].figure]
+        faces = last.end_of(before[-1].faces).faces
+        return [(faces if s == before[-1].swapped else _other_facing(problem, last, faces), s) for s in layers]
+
     yield from onward(())
+
+
+def _other_facing(problem: Problem, last: Figure, faces: int) -> int:
+    """Which way the follower faces after a figure whose leader ends facing ``faces``."""
+    stance = problem.catalogue.stances[problem.catalogue.holds[last.chart.exit.hold].stance]
+    return (faces + stance.facing // 2) % 8
+
+
+def _other_body(problem: Problem, last: Placed, at: tuple[int, int]) -> tuple[int, int]:
+    """Where the follower stands after a figure whose leader ends at a place."""
+    figure = problem.catalogue.figures[last.figure]
+    stance = problem.catalogue.stances[problem.catalogue.holds[figure.chart.exit.hold].stance]
+    return handed(at, stance, figure.end_of(last.faces).faces)
 
 
 def with_places(problem: Problem, placed: tuple[Placed, ...]) -> tuple[Placed, ...]:
@@ -65,6 +85,8 @@ def with_places(problem: Problem, placed: tuple[Placed, ...]) -> tuple[Placed, .
     moved, at = [], (0, 0)
     for one in placed:
         motion = problem.catalogue.figures[one.figure].motion
+        if moved and one.swapped != placed[len(moved) - 1].swapped:
+            at = _other_body(problem, placed[len(moved) - 1], at)
         extent, travel = extent_of(motion, one.faces), travel_of(motion, one.faces)
         for axis in (0, 1):
             low[axis] = max(low[axis], room.inside[axis] - at[axis] - extent[axis])
@@ -75,10 +97,7 @@ def with_places(problem: Problem, placed: tuple[Placed, ...]) -> tuple[Placed, .
     x, y = (low[axis] if start[axis] is None else start[axis] for axis in (0, 1))
     assert x is not None
     assert y is not None
-    return tuple(
-        Placed(p.figure, p.start_tick, p.end_tick, p.faces, x + dx, y + dy, p.corners)
-        for p, (dx, dy) in zip(placed, moved, strict=True)
-    )
+    return tuple(replace(p, x_mm=x + dx, y_mm=y + dy) for p, (dx, dy) in zip(placed, moved, strict=True))
 
 
 def best_score(problem: Problem, limit: int = 4000) -> int | None:

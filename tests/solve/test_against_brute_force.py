@@ -19,6 +19,19 @@ def test_same_answer_as_brute_force(problem: Problem) -> None:
     check(problem)
 
 
+@given(tiny_problems(both_lead=True, most_beats=16))
+@settings(max_examples=100)
+def test_same_answer_where_both_lead(problem: Problem) -> None:
+    check(problem)
+
+
+@pytest.mark.slow
+@given(tiny_problems(both_lead=True))
+@settings(max_examples=350)
+def test_same_answer_where_both_lead_on_many(problem: Problem) -> None:
+    check(problem)
+
+
 @pytest.mark.slow
 @given(tiny_problems())
 @settings(max_examples=350)
