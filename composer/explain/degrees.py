@@ -18,6 +18,8 @@ from composer.rules.look import call, times
 from composer.units import TICKS_PER_BEAT
 
 ROOM_STEP_MM, ROOM_MOST_MM = 100, 6000
+FLOOR = frozenset(("room", "line_of_dance", "spread", "loop"))
+"""Families that a change of the floor can touch."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,7 @@ class Rung:
         if self.bars or any(change.path == ("room", "style") for change in self.changes):
             return None
         found = {change.key.split(":")[0] for change in self.changes}
-        return found | {"room", "line_of_dance"} if any(c.path[0] == "room" for c in self.changes) else found
+        return found | FLOOR if any(change.path[0] == "room" for change in self.changes) else found
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
 """The smallest changes after which a routine exists, each solved anew and checked before it is shown.
 
 What can be given up at all is known from the clashes (every smallest set of wishes to give up); each such wish is then
-softened by degrees and the lowest degree that helps is found by halving. Two more ways do not belong to one wish: to
-learn a figure or two (the search chooses them) and to dance a few bars less or more.
+softened by degrees and the lowest degree that helps is found by halving. Where several things clash, or where less in
+two places asks less than much in one, changes are combined (:mod:`composer.explain.combined`). Two more ways do not
+belong to one wish: to learn a figure or two (the search chooses them) and to dance a few bars less or more.
 """
 
 from __future__ import annotations
@@ -11,10 +12,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from composer.brief.schema import Must
 from composer.explain.asking import ask
+from composer.explain.combined import helps, ladders_of
 from composer.explain.degrees import Ladder, Rung, bars_ladders, ladders_for, learning
 from composer.explain.oracle import Oracle, bare_routine, restated, stock_of
 from composer.explain.paths import Paths
+from composer.explain.stock import Stock
 from composer.network import build
 from composer.outcome import Remedy
 from composer.routine import Routine
@@ -23,9 +27,10 @@ from composer.rules.look import arcs_by_figure, begins, call, count_of, figure_i
 from composer.verify import verify
 
 MOST_SHOWN: Final = 6
-SINGLES_WANTED: Final = 2
-"""With so many remedies that change one thing, nothing is looked for that changes two."""
-MOST_TOGETHER: Final = 3
+CHEAPER_SHOWN: Final = 2
+"""So many combinations at most are looked for beside changes that help alone."""
+LEAST_WORTH: Final = 3
+"""Two changes together cost 2 at least: what costs less alone need not be compared."""
 LEARN: Final = "explain:learn:"
 MOVES: Final = 4
 """Counts tried for a figure that cannot begin where it is wanted, the nearest first."""
@@ -101,13 +106,18 @@ class Search:
 
 
 def remedies(
-    oracle: Oracle, corrections: Sequence[frozenset[str]], *, lengths: Iterable[int] = ()
+    oracle: Oracle,
+    corrections: Sequence[frozenset[str]],
+    clashes: Sequence[frozenset[str]] = (),
+    *,
+    lengths: Iterable[int] = (),
 ) -> tuple[Remedy, ...]:
     """Verified remedies, the least asked first, the cheapest of each kind.
 
     Parameters
     ----------
-    corrections : smallest sets of wishes to give up (see :mod:`composer.explain.clashes`).
+    corrections, clashes : smallest sets of wishes to give up, and that cannot all hold (see
+        :mod:`composer.explain.clashes`).
     lengths : numbers of bars to add (above 0) or leave out (below) that are worth a try.
     """
     search = Search(oracle)
@@ -119,11 +129,7 @@ def remedies(
         for ladder in ladders_for(oracle.problem, key):
             found += filter(None, [search.lowest(ladder)])
     found += _bars(search, set(lengths))
-    if len(found) < SINGLES_WANTED:
-        for keys in sorted((c for c in corrections if len(c) > 1), key=len):
-            found += filter(None, [_together(search, sorted(keys, key=oracle.wishes.index))])
-            if len(found) >= SINGLES_WANTED or not oracle.budget.left:
-                break
+    found += _together(search, corrections, clashes, min((tried.rung.cost for tried in found), default=None))
     best: dict[str, Tried] = {}
     for tried in found:
         known = best.get(tried.rung.kind)
@@ -131,6 +137,38 @@ def remedies(
             best[tried.rung.kind] = tried
     ranked = sorted(best.values(), key=lambda tried: (tried.rung.cost, tried.rung.sentence))
     return tuple(_remedy(tried.rung) for tried in ranked)
+
+
+def _together(
+    search: Search, corrections: Sequence[frozenset[str]], clashes: Sequence[frozenset[str]], known: int | None
+) -> list[Tried]:
+    """Changes that help together: only cheaper ones where a single change is known to help."""
+    oracle = search.oracle
+    taking_part = {key for keys in (*corrections, *clashes) for key in keys}
+    ladders = ladders_of(search.problem, [key for key in oracle.wishes if key in taking_part])
+    if not ladders or (known is not None and known < LEAST_WORTH):
+        return []
+    most = MOST_SHOWN if known is None else CHEAPER_SHOWN
+    found = helps(search, ladders, clashes, oracle.budget, most=most, below=known)
+    return [_finer(search, help_.rungs) for help_ in found]
+
+
+def _finer(search: Search, rungs: Sequence[Rung]) -> Tried:
+    """The same with a level to be learned narrowed to figures, and "any count" to the nearest one."""
+    best = search.tried(*rungs)
+    for rung in rungs:
+        others = [one for one in rungs if one is not rung]
+        change = rung.changes[0]
+        finer = None
+        if change.path[0] == "couple" and change.path[-1] == "level":
+            finer = _learned(search, [one for one in others if one.changes[0].path[-1] != "level"])
+        elif isinstance(change.value, Swap) and isinstance(change.value.old, Must) and change.value.old.at is not None:
+            wish, new = change.value.old, change.value.new
+            if isinstance(new, Must) and new.at is None:
+                finer = _nearest(search, change.key, wish, _starts(search, wish), others)
+        if finer is not None and finer.routine is not None and finer.rung.cost < best.rung.cost:
+            return finer
+    return best
 
 
 def _remedy(rung: Rung) -> Remedy:
@@ -153,15 +191,29 @@ def _moved(search: Search, key: str) -> Tried | None:
     problem = search.problem
     named = [(must, figure_id(problem, must.figure)) for must in problem.brief.wishes.must if must.at is not None]
     wish, name = next(((must, name) for must, name in named if key.startswith(must_key(name, must.at))), (None, ""))
-    if wish is None or wish.at is None:
+    if wish is None:
         return None
     oracle, paths = search.oracle, Paths(search.oracle.stock)
     ways = paths.ways(paths.open([other for other in oracle.wishes if other != key]))
-    at = wish.at
-    for count in sorted((count_of(tick) for tick in ways.starts(name)), key=lambda c: (abs(c - at), c))[:MOVES]:
-        text = f"let {call(problem, name)} begin on count {count} instead of {at}"
+    return _nearest(search, key, wish, [count_of(tick) for tick in ways.starts(name)])
+
+
+def _starts(search: Search, wish: Must) -> list[int]:
+    """Counts on which the laws let a figure begin."""
+    paths = Paths(search.oracle.stock)
+    ways = paths.ways(paths.open(()))
+    return [count_of(tick) for tick in ways.starts(figure_id(search.problem, wish.figure))]
+
+
+def _nearest(search: Search, key: str, wish: Must, counts: Iterable[int], others: Sequence[Rung] = ()) -> Tried | None:
+    """The nearest of these counts to which a figure can be moved, together with other changes."""
+    at = wish.at or 0
+    name = call(search.problem, figure_id(search.problem, wish.figure))
+    for count in sorted(set(counts) - {at}, key=lambda c: (abs(c - at), c))[:MOVES]:
+        text = f"let {name} begin on count {count} instead of {at}"
         swap = Swap(wish, wish.model_copy(update={"at": count}))
-        tried = search.tried(Rung(f"{key} wishes.must", text, 1, (Change(key, text, ("wishes", "must"), swap, 1),)))
+        rung = Rung(f"{key} wishes.must", text, 1, (Change(key, text, ("wishes", "must"), swap, 1),))
+        tried = search.tried(rung, *others)
         if tried.routine is not None:
             return tried
     return None
@@ -170,37 +222,6 @@ def _moved(search: Search, key: str) -> Tried | None:
 def must_key(figure: str, at: int | None) -> str:
     """The key of the demand that an entry of ``must`` becomes (the first of its kind)."""
     return f"must_never:must-{figure}" + (f"@{at}" if at is not None else "")
-
-
-def _together(search: Search, keys: Sequence[str]) -> Tried | None:
-    """Several wishes softened: all as far as they go, then one after another as little as is enough."""
-    choices = [ladders_for(search.problem, key) for key in keys]
-    if any(not ladders for ladders in choices):
-        return None
-    chosen: list[Ladder] = []
-    for ladders in choices:  # one change may soften several wishes: all boundaries, all accents
-        known = {_line(ladder) for ladder in chosen}
-        if not any(_line(ladder) in known for ladder in ladders):
-            chosen.append(min(ladders, key=lambda ladder: ladder.rungs[-1].cost))
-    if len(chosen) > MOST_TOGETHER:
-        return None
-    if len(chosen) == 1:
-        return search.lowest(chosen[0])
-    rungs = [ladder.rungs[-1] for ladder in chosen]
-    if search.tried(*rungs).routine is None:
-        return None
-    for at, ladder in enumerate(chosen):
-        others = [rung for i, rung in enumerate(rungs) if i != at]
-        lowest = search.lowest(ladder, *others)
-        if lowest is not None:
-            rungs[at] = next(r for r in ladder.rungs if r.sentence in lowest.rung.sentence)
-    return search.tried(*rungs)
-
-
-def _line(ladder: Ladder) -> tuple[object, ...]:
-    """What of the brief a ladder changes: a value, or one item of a list."""
-    change = ladder.rungs[-1].changes[0]
-    return (change.path, change.value.old if isinstance(change.value, Swap) else None)
 
 
 def _bars(search: Search, worth: set[int]) -> list[Tried]:
@@ -216,12 +237,24 @@ def _bars(search: Search, worth: set[int]) -> list[Tried]:
 
 
 def learned(search: Search, corrections: Sequence[frozenset[str]]) -> Tried | None:
-    """The fewest figures to learn, of the lowest level; chosen by one question per number and level."""
+    """The fewest figures to learn, of the lowest level; None where learning alone is no way out."""
     if not any(all(key.startswith("learned:") for key in keys) for keys in corrections):
         return None
+    return _learned(search)
+
+
+def _learned(search: Search, others: Sequence[Rung] = ()) -> Tried | None:
+    """The fewest figures to learn together with other changes; chosen by one question per number and level."""
     oracle, problem = search.oracle, search.problem
-    keys = [key for key in oracle.wishes if key.startswith("learned:") and key != "learned:budget"]
-    out = {oracle.network.arcs[i].figure for key in keys for i in oracle.stock.parts[key].forbids.tolist()}
+    stock = oracle.stock
+    if others:
+        joined = _joined(others)
+        families = joined.families()
+        if families is None:
+            return None
+        stock = restated(stock, joined.applied(problem), oracle.network, families)
+    keys = [key for key in stock.wishes if key.startswith("learned:") and key != "learned:budget"]
+    out = {oracle.network.arcs[i].figure for key in keys for i in stock.parts[key].forbids.tolist()}
     couple = problem.brief.couple
     known = max(1, min(couple.leader.level, couple.follower.level))
     levels = sorted({problem.catalogue.figures[name].chart.level for name in out})
@@ -230,15 +263,17 @@ def learned(search: Search, corrections: Sequence[frozenset[str]]) -> Tried | No
             if highest < known or not oracle.budget.left:
                 continue
             names = [name for name in sorted(out) if problem.catalogue.figures[name].chart.level <= highest]
-            chosen = _choose(oracle, keys, names, out, number)
+            chosen = _choose(oracle, stock, keys, names, out, number)
             if chosen:
-                tried = search.tried(learning(problem, chosen))
+                tried = search.tried(learning(problem, chosen), *others)
                 if tried.routine is not None:
                     return tried
     return None
 
 
-def _choose(oracle: Oracle, keys: Sequence[str], names: Sequence[str], out: set[str], number: int) -> list[str]:
+def _choose(
+    oracle: Oracle, stock: Stock, keys: Sequence[str], names: Sequence[str], out: set[str], number: int
+) -> list[str]:
     """At most so many of these figures with which a routine exists."""
     arcs = arcs_by_figure(oracle.network)
     figures = oracle.problem.catalogue.figures
@@ -248,7 +283,9 @@ def _choose(oracle: Oracle, keys: Sequence[str], names: Sequence[str], out: set[
     never = [arc.id for name in sorted(out - set(names)) for arc in arcs.get(name, [])]
     if never:
         rows.append(Row(dict.fromkeys(never, 1), most=0))
-    said = oracle.say([key for key in oracle.wishes if key not in keys], tuple(rows), unknowns)
+    linear = stock.linear([key for key in stock.wishes if key not in keys], tuple(rows), unknowns)
+    said = ask(oracle.network, linear, oracle.budget.limits())
+    oracle.budget.spend(said, linear)
     if not said.possible:
         return []
     danced = {oracle.network.arcs[i].figure for i in said.arcs}

@@ -79,7 +79,7 @@ def explained(oracle: Oracle) -> NoRoutine:
     shown = _different(oracle, found.clashes)
     clashes = told_clashes(oracle, shown)
     bars = sorted({n for core in shown for n in lengths_worth_trying(oracle, core.keys)})
-    helps = remedies(oracle, found.corrections, lengths=bars)
+    helps = remedies(oracle, found.corrections, [core.keys for core in found.clashes], lengths=bars)
     return NoRoutine(clashes, helps[:MOST_SHOWN])
 
 
