@@ -26,6 +26,7 @@ from composer.outcome import Found, Outcome, Undecided
 from composer.problem import Problem
 from composer.rules.places import Ways
 from composer.solve.cpsat import Answer, Built, Limits
+from composer.solve.decide import Effort
 from composer.solve.linear import Linear, linear_from
 from composer.solve.read import Judges, routine_from
 from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, Progress, solve_stated
@@ -42,8 +43,18 @@ STEPS_PER_WORK: Final = 20_000
 """Walks gone on with for every second of work allowed; a walk that needs more is left to the whole search."""
 
 
-def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progress: Progress | None = None) -> Outcome:
-    """Like :func:`composer.solve.solve.solve`; on a travelling floor a walk's routine is the least that comes back."""
+def solve(
+    problem: Problem,
+    *,
+    seed: int = 0,
+    time_limit_s: float = 20.0,
+    progress: Progress | None = None,
+    effort: Effort | None = None,
+) -> Outcome:
+    """Like :func:`composer.solve.solve.solve`; on a travelling floor a walk's routine is the least that comes back.
+
+    ``effort``, when given, is filled with what was done (benchmarks).
+    """
     from composer.rules import breaches_of, points_of, state_all
 
     network = build(problem)
@@ -52,14 +63,14 @@ def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progre
     judges = Judges(breaches_of, points_of)
     room = problem.room
     if room is None or room.style != "travelling" or room.outline or blocks(room):
-        return solve_stated(problem, network, stated, judges, limits, progress)
+        return solve_stated(problem, network, stated, judges, limits, progress, effort)
     began = time.monotonic()
     if progress is not None:
         progress(None, None)
     linear = linear_from(network, stated)
     first = walked(problem, room, network, linear, limits, progress)
     if first is None:
-        return solve_stated(problem, network, stated, judges, limits, progress)
+        return solve_stated(problem, network, stated, judges, limits, progress, effort)
     best = not linear.points.any() and not linear.unknown_points.any()
     first = replace(first, verdict="best" if best else "good", bound=first.score if best else None)
     mine = replace(routine_from(problem, network, stated, first, judges), seed=seed)
@@ -68,7 +79,7 @@ def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progre
     if best:
         return Found(mine, True, mine.score)
     left = replace(limits, wall_s=max(1.0, limits.wall_s - (time.monotonic() - began)))
-    outcome = solve_stated(problem, network, stated, judges, left, progress)
+    outcome = solve_stated(problem, network, stated, judges, left, progress, effort)
     match outcome:
         case Found(routine=found) if found.score >= mine.score:
             return outcome
