@@ -1,101 +1,176 @@
-"""Measures composing on fixed problems: ``python -m tests.benchmarks [--quick] [--out FILE] [--peers SECONDS]``.
+"""What is measured of one case by one engine, in a process of its own (peak memory, nothing warm).
 
-Every case runs in a process of its own (peak memory). Times are processor seconds of that process (one thread), so
-that a busy machine does not change them much; the clock's seconds are written too. Peers run right after on the same
-arrays: HiGHS's integer solver on the same network, CP-SAT with its defaults (2 workers) on the whole model; their times
-are clock seconds, limited by ``--peers``. Not part of the test run: nothing here can fail a build.
+``ours`` is :func:`composer.solve.solve` from the problem to the checked routine, one thread. The peers get the same
+network and rows from the same code, unreduced: ``highs`` is HiGHS's integer solver, two threads; ``cpsat`` is CP-SAT as
+it comes with two workers. What all share (building the network, stating the rules, making arrays) is timed in the
+peers' processes as *stages* and not counted for peers, so the comparison is to their advantage.
+
+Times are given twice: ``cpu`` are processor seconds of the process with all its threads, which another load on the
+machine hardly changes, ``clock`` are seconds on the wall. ``work`` is deterministic time as CP-SAT counts it.
 """
 
 from __future__ import annotations
 
-import argparse
-import json
 import multiprocessing
 import resource
 import time
-from pathlib import Path
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
-from composer.network import build
-from composer.rules import breaches_of, points_of, state_all
-from composer.solve.cpsat import Built, Limits
-from composer.solve.decide import Effort, decide
-from composer.solve.linear import Linear, linear_from
-from composer.solve.read import Judges, routine_from
-from composer.solve.relax import program, silent_solver
-from tests.benchmarks.instances import Case, problem_of
+from composer.units import TICKS_PER_BEAT
+from tests.benchmarks.instances import Any_
 
-CASES = [
-    Case(counts, figures, room, variant)
-    for counts, figures in ((96, 100), (96, 300), (192, 100), (192, 300), (288, 300), (96, 1000))
-    for room in (False, True)
-    for variant in (0, 1)
-]
-MOMENTS = (5, 15, 60)
+MOMENTS_S = (5, 15, 60)
+Facts = dict[str, Any]
 
 
-def measured(case: Case, seconds: float, peers: float) -> dict[str, Any]:
-    """One case, everything about it."""
-    problem = problem_of(case)
-    began, clock = time.process_time(), time.monotonic()
-    network = build(problem)
-    stated = state_all(problem, network)
-    linear = linear_from(network, stated)
-    stated_s = time.process_time() - began
-    heard: list[tuple[float, int, int]] = []
+@dataclass
+class Heard:
+    """What progress told, each with processor and clock seconds: (cpu, clock, score or None, bound or None)."""
 
-    def watch(score: int, bound: int) -> None:
-        heard.append((time.process_time() - began, score, bound))
+    lines: list[tuple[float, float, int | None, int | None]] = field(default_factory=list)
+    cpu: float = field(default_factory=time.process_time)
+    clock: float = field(default_factory=time.monotonic)
 
-    effort = Effort()
-    answer = decide(linear, Limits(work=seconds, wall_s=8 * seconds), watch, effort, network)
-    total = time.process_time() - began
-    if answer.arcs:
-        routine_from(problem, network, stated, answer, Judges(breaches_of, points_of))
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-    found = {
-        "case": case.name,
-        "verdict": answer.verdict,
-        "score": answer.score if answer.arcs else None,
-        "bound": answer.bound,
-        "arcs": len(network.arcs),
+    def __call__(self, score: int | None, bound: int | None) -> None:
+        """Keep what is new."""
+        if not self.lines or self.lines[-1][2:] != (score, bound):
+            self.lines.append((*self.now(), score, bound))
+
+    def now(self) -> tuple[float, float]:
+        """Processor and clock seconds since the start."""
+        return time.process_time() - self.cpu, time.monotonic() - self.clock
+
+    def first(self) -> tuple[float, float] | None:
+        """When the first routine was told."""
+        return next((line[:2] for line in self.lines if line[2] is not None), None)
+
+    def gap_at(self, moment_s: float) -> float | None:
+        """Distance of the best bound from the best score by then, as a part of the score; processor seconds count."""
+        score = bound = None
+        for cpu, _, new, ceiling in self.lines:
+            if cpu > moment_s:
+                break
+            score = new if score is None or (new is not None and new > score) else score
+            bound = ceiling if bound is None or (ceiling is not None and ceiling < bound) else bound
+        return gap(score, bound)
+
+
+def gap(score: int | None, bound: int | None) -> float | None:
+    """How far the bound lies above the score, as a part of the score."""
+    if score is None or bound is None:
+        return None
+    return max(0.0, round((bound - score) / max(1, abs(score)), 5))
+
+
+def peak_mb() -> int:
+    """Most memory this process ever held, in megabytes (Linux counts it in kilobytes)."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+
+
+def ours(case: Any_, limit_s: float) -> Facts:
+    """The composer; the seed is the case's variant."""
+    from composer.outcome import Found, NoRoutine, Undecided
+    from composer.solve import solve
+    from composer.solve.decide import Effort
+
+    problem = case.problem()
+    before = peak_mb()
+    effort, heard = Effort(), Heard()
+    outcome = solve(problem, seed=getattr(case, "variant", 0), time_limit_s=limit_s, progress=heard, effort=effort)
+    cpu, clock = heard.now()
+    match outcome:
+        case Found(routine=routine, proven_best=best, bound=bound):
+            heard(routine.score, bound)
+            verdict, score = ("best" if best else "good"), routine.score
+        case NoRoutine():
+            verdict, score, bound = "none", None, None
+        case Undecided(bound=bound):
+            verdict, score = "unknown", None
+    first = heard.first()
+    return {
+        "verdict": verdict,
+        "score": score,
+        "bound": bound,
+        "cpu": round(cpu, 3),
+        "clock": round(clock, 3),
+        "first cpu": None if first is None else round(first[0], 3),
+        "first clock": None if first is None else round(first[1], 3),
+        "gap": gap(score, bound),
+        **{f"gap at {moment}": heard.gap_at(moment) for moment in MOMENTS_S},
+        "work": round(effort.work, 3),
         "usable arcs": effort.arcs,
         "arcs in last band": effort.arcs_in_last_band,
+        "bands": effort.bands,
         "first ceiling": effort.first_ceiling,
-        "network and rules cpu s": round(stated_s, 2),
-        "first routine cpu s": round(heard[0][0], 2) if heard else None,
-        "total cpu s": round(total, 2),
-        "clock s": round(time.monotonic() - clock, 2),
-        "deterministic": round(effort.work, 2),
-        "peak MB": peak,
+        "peak MB": peak_mb(),
+        "MB before": before,
     }
-    for moment in MOMENTS:
-        known = [h for h in heard if h[0] <= moment]
-        if total <= moment and answer.verdict == "best":
-            found[f"gap at {moment} s"] = 0.0
-        elif known:
-            found[f"gap at {moment} s"] = round((known[-1][2] - known[-1][1]) / max(1, abs(known[-1][1])), 4)
-        else:
-            found[f"gap at {moment} s"] = None
-    if peers > 0:
-        found |= highs(linear, peers) | defaults(linear, peers)
-    return found
 
 
-def highs(linear: Linear, seconds: float) -> dict[str, Any]:
-    """HiGHS on the same network as an integer program."""
-    began = time.monotonic()
+def _arrays(case: Any_) -> tuple[Any, Facts]:
+    """The arrays of a case, their size, and how long each stage took in processor seconds."""
+    from composer.network import build
+    from composer.rules import state_all
+    from composer.solve.linear import linear_from
+
+    problem = case.problem()
+    times = [time.process_time()]
+    network = build(problem)
+    times.append(time.process_time())
+    stated = state_all(problem, network)
+    times.append(time.process_time())
+    linear = linear_from(network, stated)
+    times.append(time.process_time())
+    facts: Facts = {
+        "counts": problem.length_ticks // TICKS_PER_BEAT,
+        "figures": len(problem.figures()),
+        "arcs": len(network.arcs),
+        "nodes": len(network.nodes),
+        "rows": len(linear.least),
+        "unknowns": len(linear.names),
+        "weights": int(linear.on_arcs.nnz),
+    }
+    for stage, (begun, done) in zip(("build", "state", "arrays"), pairwise(times), strict=True):
+        facts[f"{stage} cpu"] = round(done - begun, 3)
+    return linear, facts
+
+
+def stages(case: Any_, limit_s: float) -> Facts:
+    """Only what all engines share; nothing is solved."""
+    del limit_s
+    return {**_arrays(case)[1], "peak MB": peak_mb()}
+
+
+def highs(case: Any_, limit_s: float) -> Facts:
+    """HiGHS on the same network as an integer program, two threads."""
+    from composer.solve.relax import program, silent_solver
+
+    linear, facts = _arrays(case)
+    if not linear.feasible_path:
+        return {**facts, "verdict": "none", "cpu": 0.0, "clock": 0.0, "peak MB": peak_mb()}
+    heard = Heard()
     solver = silent_solver()
-    for name, value in (("threads", 2), ("time_limit", float(seconds)), ("mip_rel_gap", 0.0)):
+    for name, value in (("threads", 2), ("time_limit", float(limit_s)), ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.5)):
         solver.setOptionValue(name, value)
     solver.passModel(program(linear, integer=True)[0])
     solver.run()
+    cpu, clock = heard.now()
     information = solver.getInfo()
+    status = solver.modelStatusToString(solver.getModelStatus())
+    score, bound = _number(-information.objective_function_value), _number(-information.mip_dual_bound)
+    verdict = {"Optimal": "best", "Infeasible": "none"}.get(status, "unknown" if score is None else "good")
     return {
-        "HiGHS status": solver.modelStatusToString(solver.getModelStatus()),
-        "HiGHS score": _number(-information.objective_function_value),
-        "HiGHS bound": _number(-information.mip_dual_bound),
-        "HiGHS clock s": round(time.monotonic() - began, 2),
+        **facts,
+        "verdict": verdict,
+        "score": score,
+        "bound": bound,
+        "gap": gap(score, bound),
+        "cpu": round(cpu, 3),
+        "clock": round(clock, 3),
+        "peak MB": peak_mb(),
     }
 
 
@@ -103,50 +178,51 @@ def _number(value: float) -> int | None:
     return round(value) if abs(value) < 1e15 else None
 
 
-def defaults(linear: Linear, seconds: float) -> dict[str, Any]:
+def cpsat(case: Any_, limit_s: float) -> Facts:
     """CP-SAT as it comes, two workers, on the whole model."""
-    began = time.monotonic()
-    answer = Built(linear).solve(Limits(work=1e9, wall_s=seconds, workers=2, linearization=1))
+    from composer.solve.cpsat import Built, Limits
+
+    linear, facts = _arrays(case)
+    if not linear.feasible_path:
+        return {**facts, "verdict": "none", "cpu": 0.0, "clock": 0.0, "peak MB": peak_mb()}
+    heard = Heard()
+    answer = Built(linear).solve(Limits(work=1e9, wall_s=limit_s, workers=2, linearization=1))
+    cpu, clock = heard.now()
+    score = answer.score if answer.arcs else None
     return {
-        "CP-SAT status": answer.verdict,
-        "CP-SAT score": answer.score if answer.arcs else None,
-        "CP-SAT bound": answer.bound,
-        "CP-SAT clock s": round(time.monotonic() - began, 2),
+        **facts,
+        "verdict": answer.verdict,
+        "score": score,
+        "bound": answer.bound,
+        "gap": gap(score, answer.bound),
+        "cpu": round(cpu, 3),
+        "clock": round(clock, 3),
+        "work": round(answer.deterministic_time, 3),
+        "peak MB": peak_mb(),
     }
 
 
-def _worker(pipe: Any, case: Case, seconds: float, peers: float) -> None:
-    pipe.send(measured(case, seconds, peers))
+ENGINES: dict[str, Callable[[Any_, float], Facts]] = {"ours": ours, "highs": highs, "cpsat": cpsat, "stages": stages}
 
 
-def alone(case: Case, seconds: float, peers: float) -> dict[str, Any]:
-    """A case in a fresh process."""
+def _worker(pipe: Any, engine: str, case: Any_, limit_s: float, memory_mb: int) -> None:
+    resource.setrlimit(resource.RLIMIT_AS, (memory_mb << 20, memory_mb << 20))
+    try:
+        pipe.send(ENGINES[engine](case, limit_s))
+    except MemoryError:
+        pipe.send({"verdict": "out of memory"})
+
+
+def alone(engine: str, case: Any_, limit_s: float, memory_mb: int = 8000) -> Facts:
+    """One engine on one case in a fresh process that may not take more memory than given."""
     context = multiprocessing.get_context("spawn")
-    here, there = context.Pipe()
-    process = context.Process(target=_worker, args=(there, case, seconds, peers))
+    here, there = context.Pipe(duplex=False)
+    process = context.Process(target=_worker, args=(there, engine, case, limit_s, memory_mb))
     process.start()
     there.close()
     try:
-        result: dict[str, Any] = here.recv()
+        result: Facts = here.recv()
     except EOFError:
-        result = {"case": case.name, "verdict": "crashed"}
+        result = {"verdict": "crashed"}
     process.join()
     return result
-
-
-def main() -> None:
-    """Run and print one line per case; write all numbers as JSON."""
-    parser = argparse.ArgumentParser(description="Benchmarks of the composer.")
-    parser.add_argument("--quick", action="store_true", help="only 96 and 192 counts with 100 figures")
-    parser.add_argument("--seconds", type=float, default=60.0, help="deterministic seconds per case")
-    parser.add_argument("--peers", type=float, default=0.0, help="clock seconds for each peer; 0 leaves them out")
-    parser.add_argument("--out", type=Path, default=None, help="JSON file for all numbers")
-    chosen = parser.parse_args()
-    cases = [c for c in CASES if c.figures == 100] if chosen.quick else CASES
-    results = []
-    for case in cases:
-        result = alone(case, chosen.seconds, chosen.peers)
-        results.append(result)
-        print("  ".join(f"{key}: {value}" for key, value in result.items()), flush=True)
-        if chosen.out is not None:
-            chosen.out.write_text(json.dumps(results, indent=1) + "\n", encoding="utf-8")
