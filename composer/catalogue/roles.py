@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from composer.charts import HoldFile, StanceFile
+from composer.charts import HoldFile, Pair, StanceFile
 from composer.units import local_from_world, world_from_local
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 CLOSE_MM: Final = 150
 """Two stances this near to each other pass for the same; partners settle as they take hold anew."""
-SWAPPED: Final = {"LR": "RL", "RL": "LR", "LL": "LL", "RR": "RR"}
+SWAPPED: Final[dict[Pair, Pair]] = {"LR": "RL", "RL": "LR", "LL": "LL", "RR": "RR"}
 
 
 def swapped_holds(catalogue: Catalogue, name: str) -> list[str]:
@@ -27,7 +27,7 @@ def swapped_holds(catalogue: Catalogue, name: str) -> list[str]:
     hold = catalogue.holds[name]
     if hold.frame or hold.lie not in ("open", "free"):
         return []
-    hands = {SWAPPED[joined.pair] for joined in hold.hands}
+    hands: set[str] = {SWAPPED[joined.pair] for joined in hold.hands}
     facing, forward, right = swapped_stance(catalogue.stances[hold.stance])
     found = [
         (len(other.hands), key)

@@ -113,7 +113,7 @@ def _short(text: str) -> str:
 
 def _note(line: FigureLine) -> str:
     """What a dancer wants to be told at a glance: hits, runs across a phrase, hands, cautions."""
-    notes = [line.peak if line.on_hit else "", line.runs_on]
+    notes = [line.change.rstrip("."), line.peak if line.on_hit else "", line.runs_on]
     notes += _hands(line)
     notes += ["caution, see the sheet"] if line.cautions else []
     return clean("; ".join(note for note in notes if note))

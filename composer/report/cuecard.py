@@ -74,6 +74,7 @@ def _cue(paper: Paper, figure: FigureLine, x: float, y: float, width: float, poi
     paper.font(points, "B")
     mark = " ◆" if figure.on_hit else ""
     name = f"{figure.number}. {figure.name}{mark}"
+    name = f"{figure.leads.upper()}: {name}" if figure.change else name
     wide = min(paper.measure(name) + 3, width - numbers)
     paper.one_line(name, x + numbers, y, wide, tall)
     rest = width - numbers - wide

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Any, Final
 
 from composer.catalogue.model import Catalogue, Figure
 from composer.floor.model import Room
@@ -29,7 +29,10 @@ ENERGY: Final = ("", "calm", "easy", "lively", "strong", "full out")
 
 @dataclass(frozen=True)
 class Setting:
-    """Where figures are danced. ``aligned``: directions are against line of dance."""
+    """Where figures are danced. ``aligned``: directions are against line of dance.
+
+    ``partners`` are the names of both, the brief's leader first, where both lead.
+    """
 
     catalogue: Catalogue
     counting: Counting
@@ -37,6 +40,7 @@ class Setting:
     aligned: bool
     accents: tuple[AccentMark, ...]
     lengths: Lengths
+    partners: tuple[str, str] | None = None
 
     def compass(self, placed: Placed) -> Compass:
         """Names directions for a figure; every corner turned before it turns the line of dance."""
@@ -71,6 +75,8 @@ def figure_line(
     peak_tick = None if figure.peak_tick is None else placed.start_tick + figure.peak_tick
     hit = next((a for a in setting.accents if a.tick == peak_tick), None)
     start, end = counting.phrase_at(placed.start_tick), counting.phrase_at(max(placed.end_tick - 1, placed.start_tick))
+    changed = previous is not None and previous.swapped != placed.swapped
+    changes = following is not None and following.swapped != placed.swapped
     flags = [*chart.cautions, *(c for h in (chart.entry.hold, chart.exit.hold) for c in catalogue.holds[h].cautions)]
     return FigureLine(
         number=number,
@@ -89,9 +95,9 @@ def figure_line(
         end_s=round(timeline.seconds_at(placed.end_tick), 4),
         entry=entry,
         exit=exit,
-        hands=hand_lines(figure, before, catalogue),
-        leader=step_lines(figure, placed, "leader", compass, after),
-        follower=step_lines(figure, placed, "follower", compass, after),
+        hands=hand_lines(figure, before, catalogue, changed=changed),
+        leader=step_lines(figure, placed, "leader", compass, after, changes=changes),
+        follower=step_lines(figure, placed, "follower", compass, after, changes=changes),
         lead=tuple(NoteLine(count_text(s.at), s.say) for s in chart.lead),
         follow=tuple(NoteLine(count_text(s.at), s.say) for s in chart.follow),
         sums_up=sums_up(figure, exit, length_text(far, setting.lengths) if far else "") + _stride_words(figure, placed),
@@ -106,7 +112,17 @@ def figure_line(
         runs_on=f"runs on into phrase {end + 1}" if end > start else "",
         stills=stills,
         feet=foot_chart(figure),
+        **_led(setting, placed, begins=previous is None, changed=changed),
     )
+
+
+def _led(setting: Setting, placed: Placed, *, begins: bool, changed: bool) -> dict[str, Any]:
+    """Who leads and who follows a figure, where both partners lead."""
+    if setting.partners is None:
+        return {"swapped": placed.swapped}
+    lead, follow = reversed(setting.partners) if placed.swapped else setting.partners
+    change = f"{lead} leads first." if begins else f"{lead} leads from here." if changed else ""
+    return {"swapped": placed.swapped, "leads": f"{lead} leads", "follows": f"{follow} follows", "change": change}
 
 
 def _stride_words(figure: Figure, placed: Placed) -> str:

@@ -1,7 +1,8 @@
 """Where both dancers are, moment by moment, in the room: figures' motions placed as the routine says.
 
 A figure's moments are in the frame of the leader's first facing; here they are turned and moved to the place where
-the routine puts them. Without a room the figures are chained from (0, 0).
+the routine puts them. Without a room the figures are chained from (0, 0). In a still ``leader`` and ``follower`` are
+the two persons by what the brief calls them, so that each keeps one track where roles change.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import replace
 
 from composer.catalogue.model import Figure
 from composer.floor.placing import moved, placed
-from composer.kinematics.motion import FootMark, Pose
+from composer.kinematics.motion import FootMark, Moment, Pose
 from composer.report.model import FootSpot, Spot, Still
 from composer.routine import Placed, Routine
 from composer.timeline.model import Timeline
@@ -21,12 +22,21 @@ def starts_of(routine: Routine, figures: Mapping[str, Figure]) -> tuple[tuple[in
     """(x, y) of the leader's centre at the start of every figure, mm."""
     result: list[tuple[int, int]] = []
     place = (0, 0)
-    for item in routine.figures:
+    for index, item in enumerate(routine.figures):
+        if index and item.swapped != routine.figures[index - 1].swapped:
+            place = _follower_after(routine.figures[index - 1], figures, result[-1])
         if item.x_mm is not None and item.y_mm is not None:
             place = (item.x_mm, item.y_mm)
         result.append(place)
         place = moved(place, figures[item.figure].motion, item.faces, (item.more_x_mm, item.more_y_mm))
     return tuple(result)
+
+
+def _follower_after(item: Placed, figures: Mapping[str, Figure], start: tuple[int, int]) -> tuple[int, int]:
+    """Where the follower of a figure stands at its end: who leads next when roles change."""
+    end = figures[item.figure].motion.moments[-1].follower
+    dx, dy = placed(end.forward_mm, end.right_mm, item.faces)
+    return start[0] + dx + item.more_x_mm, start[1] + dy + item.more_y_mm
 
 
 def stills_of(routine: Routine, figures: Mapping[str, Figure], timeline: Timeline) -> tuple[tuple[Still, ...], ...]:
@@ -40,8 +50,8 @@ def stills_of(routine: Routine, figures: Mapping[str, Figure], timeline: Timelin
     for index, (item, start) in enumerate(zip(routine.figures, starts_of(routine, figures), strict=True)):
         motion = figures[item.figure].motion
         first = motion.moments[0]
-        for role, pose in (("leader", first.leader), ("follower", first.follower)):
-            facing = pose.facing16 + 2 * item.faces
+        for role in whole:
+            facing = _pose(first, role, item).facing16 + 2 * item.faces
             before = facing if last is None else (last.leader if role == "leader" else last.follower).facing16
             whole[role] = 16 * round((before - facing) / 16)
         places = _Places(item, start, motion.length_ticks)
@@ -50,8 +60,8 @@ def stills_of(routine: Routine, figures: Mapping[str, Figure], timeline: Timelin
                 item.start_tick + moment.tick,
                 round(timeline.seconds_at(item.start_tick + moment.tick), 4),
                 index,
-                places.spot("leader", moment.leader, moment.tick, whole["leader"]),
-                places.spot("follower", moment.follower, moment.tick, whole["follower"]),
+                places.spot("leader", _pose(moment, "leader", item), moment.tick, whole["leader"]),
+                places.spot("follower", _pose(moment, "follower", item), moment.tick, whole["follower"]),
                 None if moment.at_tick is None else item.start_tick + moment.at_tick,
             )
             for moment in motion.moments
@@ -59,6 +69,11 @@ def stills_of(routine: Routine, figures: Mapping[str, Figure], timeline: Timelin
         result.append(stills)
         last = stills[-1]
     return tuple(result)
+
+
+def _pose(moment: Moment, partner: str, item: Placed) -> Pose:
+    """The pose of a person: where roles are changed the brief's leader dances the follower's part."""
+    return moment.leader if (partner == "leader") != item.swapped else moment.follower
 
 
 def joined(stills: tuple[tuple[Still, ...], ...]) -> tuple[Still, ...]:

@@ -13,10 +13,12 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Final, Literal
 
+from composer.brief.leading import OtherRole
 from composer.brief.schema import Dancer
 from composer.catalogue.model import Figure
 from composer.problem import Problem
 from composer.report.model import FigureLine
+from composer.report.overview import partner_names
 from composer.report.planning import Chunk, Learn, LearningPlan, Part, Session
 from composer.units import TICKS_PER_BEAT
 
@@ -52,12 +54,13 @@ def learning_plan(problem: Problem, lines: tuple[FigureLine, ...], sessions: Ses
         raise ValueError("the last day of practice comes before the first")
     chunks = chunks_of(problem, lines)
     figures = _order(problem, lines, chunks)
-    planned = _sessions(figures, chunks, how)
+    names = partner_names(problem, both_lead=problem.both_lead)
+    planned = _sessions(figures, chunks, how, names if problem.both_lead else ("leader", "follower"))
     dated, note = _dated(planned, how)
-    return LearningPlan(figures, chunks, dated, note)
+    return LearningPlan(figures, chunks, dated, note, partner_names(problem, both_lead=problem.both_lead))
 
 
-def knowledge(dancer: Dancer, figure: Figure) -> Knowledge:
+def knowledge(dancer: Dancer | OtherRole, figure: Figure) -> Knowledge:
     """What a dancer knows of a figure: listed or below their level, at it, or above it (or listed as not yet)."""
     names = {figure.id, figure.id.split("/")[-1]}
     if names & set(dancer.not_yet):
@@ -101,11 +104,12 @@ def _order(problem: Problem, lines: tuple[FigureLine, ...], chunks: tuple[Chunk,
     first: dict[str, FigureLine] = {}
     for line in lines:
         first.setdefault(line.id, line)
+    led = {i: tuple(sorted({line.swapped for line in lines if line.id == i})) for i in first}
     chunk_of = {n: c.number for c in chunks for n in range(c.first, c.last + 1)}
     wanted = sorted(first, key=lambda i: (chunk_of[first[i].number], figures[i].chart.level, first[i].number))
     done: dict[str, Learn] = {}
     for identity in wanted:
-        _learn(identity, problem, first, chunk_of, done, ())
+        _learn(identity, problem, first, led, chunk_of, done, ())
     return tuple(done.values())
 
 
@@ -113,6 +117,7 @@ def _learn(
     identity: str,
     problem: Problem,
     first: Mapping[str, FigureLine],
+    led: Mapping[str, tuple[bool, ...]],
     chunk_of: Mapping[int, int],
     done: dict[str, Learn],
     above: tuple[str, ...],
@@ -123,11 +128,12 @@ def _learn(
     figures, couple = problem.catalogue.figures, problem.brief.couple
     figure = figures[identity]
     needed = [f for name in figure.chart.needs if (f := _resolve(name, figure.chart.dance, figures)) is not None]
-    lead, follow = knowledge(couple.leader, figure), knowledge(couple.follower, figure)
+    ways = led.get(identity) or (False,)
+    lead, follow = (_worst(dancer, figure, ways) for dancer in (couple.leader, couple.follower))
     for other in needed:
-        both_know = knowledge(couple.leader, other) == knowledge(couple.follower, other) == "known"
+        both_know = all(_worst(dancer, other, ways) == "known" for dancer in (couple.leader, couple.follower))
         if other.id in first or (not both_know and "new" in {lead, follow}):
-            _learn(other.id, problem, first, chunk_of, done, (*above, identity))
+            _learn(other.id, problem, first, led, chunk_of, done, (*above, identity))
     line = first.get(identity)
     base = 3 + figure.chart.level * 2 + figure.chart.beats / 3
     minutes = max(2, round(base * max(_SHARE[lead], _SHARE[follow])))
@@ -136,8 +142,8 @@ def _learn(
         id=identity,
         name=figure.chart.name,
         level=figure.chart.level,
-        leader=lead,
-        follower=follow,
+        leader=_in_words(couple.leader, figure, "leader", ways) if problem.both_lead else lead,
+        follower=_in_words(couple.follower, figure, "follower", ways) if problem.both_lead else follow,
         needs=tuple(f.chart.name for f in needed),
         needed_by=figures[above[-1]].chart.name if above else "",
         begins_in=problem.catalogue.holds[figure.chart.entry.hold].name,
@@ -146,12 +152,33 @@ def _learn(
     )
 
 
-def _sessions(figures: tuple[Learn, ...], chunks: tuple[Chunk, ...], how: Sessions) -> tuple[Session, ...]:
+def _learned(dancer: Dancer, swapped: bool) -> Dancer | OtherRole:
+    """What a partner has learned in the role they dance when the brief's leader leads (or, swapped, does not)."""
+    return dancer.other_role if swapped and dancer.other_role is not None else dancer
+
+
+def _worst(dancer: Dancer, figure: Figure, ways: tuple[bool, ...]) -> Knowledge:
+    """What a partner knows of a figure in the role known least of those danced."""
+    return max((knowledge(_learned(dancer, swapped), figure) for swapped in ways), key=list(_SHARE).index)
+
+
+def _in_words(dancer: Dancer, figure: Figure, partner: str, ways: tuple[bool, ...]) -> str:
+    """``leads: known``, and where both lead the figure also ``follows: new``."""
+    told = []
+    for swapped in ways:
+        verb = "leads" if (partner == "leader") != swapped else "follows"
+        told.append(f"{verb}: {knowledge(_learned(dancer, swapped), figure)}")
+    return ", ".join(told)
+
+
+def _sessions(
+    figures: tuple[Learn, ...], chunks: tuple[Chunk, ...], how: Sessions, names: tuple[str, str]
+) -> tuple[Session, ...]:
     """Fill sessions with the work in order; a part is never longer than a session."""
     work: list[Part] = []
     last_chunk = 0
     for index, item in enumerate(figures):
-        work.append(Part(_lesson(item), item.minutes))
+        work.append(Part(_lesson(item, names), item.minutes))
         following = figures[index + 1 :]
         ready = [c for c in chunks if c.number > last_chunk and not any(f.chunk == c.number for f in following)]
         for c in ready:
@@ -179,11 +206,11 @@ def _sessions(figures: tuple[Learn, ...], chunks: tuple[Chunk, ...], how: Sessio
     )
 
 
-def _lesson(item: Learn) -> str:
+def _lesson(item: Learn, names: tuple[str, str]) -> str:
     if item.leader == item.follower:
         who = f"{item.leader} to both" if item.leader == "new" else f"both: {item.leader}"
     else:
-        who = f"leader: {item.leader}, follower: {item.follower}"
+        who = f"{names[0]}: {item.leader}, {names[1]}: {item.follower}"
     aim = "" if item.chunk is not None else f" (not in the routine; it prepares {item.needed_by})"
     return f"{item.name} ({who}){aim}: position, leader's steps, follower's steps, then together"
 

@@ -42,8 +42,11 @@ class Spot:
 
 @dataclass(frozen=True)
 class Still:
-    """Both dancers at a tick of the routine. ``figure`` is the position (from 0) in the routine; ``at_tick`` the
-    tick of the step that led here (a foot lands on its count, the body is over it later), None when no step did."""
+    """Both dancers at a tick of the routine; ``leader`` is whom the brief calls so, whoever leads.
+
+    ``figure`` is the position (from 0) in the routine; ``at_tick`` the tick of the step that led here (a foot lands on
+    its count, the body is over it later), None when no step did.
+    """
 
     tick: int
     at_s: float
@@ -134,7 +137,10 @@ class Station:
 @dataclass(frozen=True)
 class FigureLine:
     """One figure of the routine as people read it. ``number`` counts from 1; ``same_as`` is the number of the
-    first occurrence when this one repeats it (same figure, same direction words)."""
+    first occurrence when this one repeats it (same figure, same direction words, same leader).
+
+    ``leader`` and ``follower`` are the two roles. ``swapped``: the partner whom the brief calls follower leads.
+    ``leads`` and ``follows`` name both where both lead ("Kim leads"), ``change`` says so where roles change."""
 
     number: int
     id: str
@@ -169,6 +175,18 @@ class FigureLine:
     runs_on: str
     stills: tuple[Still, ...]
     feet: FootChart
+    swapped: bool = False
+    leads: str = ""
+    follows: str = ""
+    change: str = ""
+
+    def steps_of(self, partner: Role) -> tuple[StepLine, ...]:
+        """The steps of a person, by what the brief calls them."""
+        return self.leader if (partner == "leader") != self.swapped else self.follower
+
+    def part_of(self, partner: Role) -> str:
+        """``Kim leads`` or ``Robin follows``; empty where the brief's leader leads throughout."""
+        return self.leads if (partner == "leader") != self.swapped else self.follows
 
 
 @dataclass(frozen=True)
@@ -267,7 +285,8 @@ class Sheet:
     """The whole sheet.
 
     ``beats_s`` has one entry more than there are beats: the end of the last beat. ``track`` is the path of the
-    recording the brief names, empty when there is none.
+    recording the brief names, empty when there is none. ``partners`` are what both persons are called, the brief's
+    leader first: by their roles, or by name where ``both_lead``.
     """
 
     title: str
@@ -300,4 +319,6 @@ class Sheet:
     lengths: Lengths
     routine: Routine
     digest_note: str = ""
+    partners: tuple[str, str] = ("Leader", "Follower")
+    both_lead: bool = False
     notes: tuple[str, ...] = field(default=())

@@ -68,7 +68,8 @@ def calls_of(figures: tuple[FigureLine, ...], timeline: Timeline) -> tuple[Call,
         if calls:
             tick = max(tick, calls[-1].figure_tick)
         at, then = seconds_at(timeline, tick), seconds_at(timeline, figure.start_tick)
-        calls.append(Call(tick, round(at, 4), figure.number, figure.start_tick, round(then, 4), figure.name))
+        words = f"{figure.leads}: {figure.name}" if figure.change else figure.name
+        calls.append(Call(tick, round(at, 4), figure.number, figure.start_tick, round(then, 4), words))
     return tuple(calls)
 
 

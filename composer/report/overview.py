@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from composer.charts import Caution
 from composer.problem import Problem
-from composer.report.counting import Counting
+from composer.report.counting import Counting, counts_text
 from composer.report.model import Fact
 from composer.report.roomadvice import room_facts
 from composer.report.roommark import room_words
@@ -44,6 +44,8 @@ def facts_of(problem: Problem, routine: Routine, counting: Counting, lengths: Le
     if problem.room is not None:
         facts.append(Fact("Room", room_words(problem.room, lengths)))
         facts += room_facts(problem, routine)
+    if problem.both_lead or any(placed.swapped for placed in routine.figures):
+        facts.append(Fact("Who leads", _who_leads(problem, routine)))
     used = [figures[p.figure].chart for p in routine.figures]
     low, high = min((c.level for c in used), default=1), max((c.level for c in used), default=1)
     facts.append(Fact("Level", f"level {low}" if low == high else f"levels {low} to {high} of 5"))
@@ -52,6 +54,27 @@ def facts_of(problem: Problem, routine: Routine, counting: Counting, lengths: Le
         sure = [f"{name} {round(100 * value)} %" for name, value in sorted(timeline.confidence.items())]
         facts.append(Fact("How sure the music is", listed(sure)))
     return tuple(facts)
+
+
+def partner_names(problem: Problem, *, both_lead: bool) -> tuple[str, str]:
+    """What both persons are called, the brief's leader first: by role, or where both lead by name."""
+    if not both_lead:
+        return "Leader", "Follower"
+    couple = problem.brief.couple
+    names = clean(couple.leader.name), clean(couple.follower.name)
+    return names[0] or "Partner A", names[1] or "Partner B"
+
+
+def _who_leads(problem: Problem, routine: Routine) -> str:
+    """``Robin counts 1–48, Kim counts 49–64``."""
+    names = partner_names(problem, both_lead=True)
+    spans: list[tuple[bool, int, int]] = []
+    for placed in routine.figures:
+        if spans and spans[-1][0] == placed.swapped:
+            spans[-1] = (placed.swapped, spans[-1][1], placed.end_tick)
+        else:
+            spans.append((placed.swapped, placed.start_tick, placed.end_tick))
+    return listed([f"{names[swapped]} counts {counts_text(first, end)}" for swapped, first, end in spans])
 
 
 def _dance(problem: Problem, dance: str) -> str:

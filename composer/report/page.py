@@ -63,6 +63,7 @@ def sheet_html(sheet: Sheet) -> str:
         .get_template("sheet.html")
         .render(
             sheet=sheet,
+            partners=sheet.partners if sheet.both_lead else ("leader", "follower"),
             by_number={figure.number: figure for figure in sheet.figures},
             first_of={figure.id: figure.number for figure in reversed(sheet.figures)},
             css=Markup(palette_css() + shipped_text("sheet.css")),

@@ -51,7 +51,8 @@ def _head(paper: Paper, words: str, y: float) -> float:
 
 def _figures(paper: Paper, plan: LearningPlan, y: float) -> float:
     y = _head(paper, "Figures, in the order to learn them", y)
-    y = _row(paper, [name for name, _ in COLUMNS], y, head=True)
+    titles = dict(zip(("Leader", "Follower"), plan.partners, strict=True))
+    y = _row(paper, [titles.get(name, name) for name, _ in COLUMNS], y, head=True)
     for item in plan.figures:
         chunk = str(item.chunk) if item.chunk is not None else "extra"
         cells = [f"{item.order}. {item.name}", item.leader, item.follower, ", ".join(item.needs) or "–", chunk]

@@ -33,8 +33,12 @@ def _overview(paper: Paper, sheet: Sheet) -> None:
     long = len(sheet.title) > 60
     paper.heading(sheet.title, 15 if long else 23)
     y = paper.block(sheet.title, left, y + 1, paper.width, 6.4 if long else 9.6) + 1
+    if sheet.both_lead:
+        for name, colour in zip(sheet.partners, (LEAD, FOLLOW), strict=True):
+            paper.font(10, "B", colour=colour)
+            y = paper.block(name, left, y, paper.width, 4.5)
     for name, role, colour in ((sheet.leader_name, "Leader", LEAD), (sheet.follower_name, "Follower", FOLLOW)):
-        if name:
+        if name and not sheet.both_lead:
             paper.font(8, "B", colour=colour)
             paper.one_line(role, left, y, 17, 4.5)
             paper.font(10)
@@ -52,7 +56,8 @@ def _overview(paper: Paper, sheet: Sheet) -> None:
     y = draw_plan(paper, sheet, paper.block("The floor", left, y + 2, paper.width, 6) + 1)
     y = paper.room_for(y, 14)
     paper.font(7.5, colour=SOFT)
-    note = f"Square and solid line: leader. Circle and dotted line: follower. {sheet.direction_note}"
+    first, second = sheet.partners if sheet.both_lead else ("leader", "follower")
+    note = f"Square and solid line: {first}. Circle and dotted line: {second}. {sheet.direction_note}"
     y = paper.room_for(paper.block(note, left, y, paper.width, LINE_MM), 30)
     paper.font(12, "B", family="serif")
     y = paper.block("Cautions", left, y + 2, paper.width, 6)
@@ -136,6 +141,9 @@ def _figure_head(paper: Paper, figure: FigureLine, y: float) -> float:
     y = paper.block(f"{figure.number}. {figure.name}", left + 19, y, width - 19, 5.4)
     paper.font(7.5, colour=SOFT)
     y = paper.block(_meta(figure), left + 19, y, width - 19, LINE_MM) + 0.6
+    if figure.change:
+        paper.font(9, "B", colour=MARK)
+        y = paper.block(figure.change, left, y, width, 4)
     paper.font(8.5)
     y = paper.block(figure.about, left, y, width, 4)
     paper.font(7.5, colour=SOFT)
@@ -152,12 +160,13 @@ def _figure_body(paper: Paper, figure: FigureLine, y: float, voice: Voice) -> fl
     right = left + column + GAP
     y = max(_station(paper, figure, True, left, y, column), _station(paper, figure, False, right, y, column)) + 1.2
     below = max(
-        _chart(paper, "leader", figure.leader, left, y, column, voice),
-        _chart(paper, "follower", figure.follower, right, y, column, voice),
+        _chart(paper, figure, "leader", figure.steps_of("leader"), left, y, column, voice),
+        _chart(paper, figure, "follower", figure.steps_of("follower"), right, y, column, voice),
     )
+    leads, follows = (right, left) if figure.swapped else (left, right)
     y = max(
-        _notes(paper, "How it is led", figure.lead, left, below + 1, column),
-        _notes(paper, "For the follower", figure.follow, right, below + 1, column),
+        _notes(paper, "How it is led", figure.lead, leads, below + 1, column),
+        _notes(paper, "For the follower", figure.follow, follows, below + 1, column),
     )
     y = _notes(paper, "Hands", figure.hands, left, y, paper.width)
     paper.rule(y + 1.6)
@@ -170,11 +179,12 @@ def _long_figure(paper: Paper, figure: FigureLine, y: float, voice: Voice) -> fl
     y = _figure_head(paper, figure, y)
     for begin in (True, False):
         y = _station(paper, figure, begin, left, paper.room_for(y, 20), width)
-    roles: tuple[tuple[Role, tuple[StepLine, ...]], ...] = (("leader", figure.leader), ("follower", figure.follower))
-    for role, steps in roles:
+    roles: tuple[Role, Role] = ("leader", "follower")
+    for role in roles:
+        steps = figure.steps_of(role)
         for first in range(0, len(steps), 8):
             y = paper.room_for(y, 90)
-            y = _chart(paper, role, steps[first : first + 8], left, y, width, voice) + 2
+            y = _chart(paper, figure, role, steps[first : first + 8], left, y, width, voice) + 2
     for title, notes in (("How it is led", figure.lead), ("For the follower", figure.follow), ("Hands", figure.hands)):
         y = _notes(paper, title, notes, left, paper.room_for(y, 12 + 8 * len(notes)), width)
     paper.rule(y + 1.6)
@@ -218,11 +228,18 @@ def _columns(width: float, voice: Voice) -> list[float]:
 
 
 def _chart(
-    paper: Paper, role: Role, steps: tuple[StepLine, ...], x: float, y: float, width: float, voice: Voice
+    paper: Paper,
+    figure: FigureLine,
+    role: Role,
+    steps: tuple[StepLine, ...],
+    x: float,
+    y: float,
+    width: float,
+    voice: Voice,
 ) -> float:
     colour = LEAD if role == "leader" else FOLLOW
     paper.font(8, "B", colour=colour)
-    paper.one_line(role.capitalize(), x, y, width, 4)
+    paper.one_line(figure.part_of(role) or role.capitalize(), x, y, width, 4)
     y += 4
     widths = _columns(width, voice)
     heads = ("Count", "What to do") if voice == "words" else ("Count", "Step", "Turn", "Direction", "Footwork")

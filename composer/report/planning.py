@@ -60,9 +60,10 @@ class Session:
 
 @dataclass(frozen=True)
 class LearningPlan:
-    """Figures in the order to learn them, chunks, sessions, and one sentence on time."""
+    """Figures in the order to learn them, chunks, sessions, one sentence on time, and what both persons are called."""
 
     figures: tuple[Learn, ...]
     chunks: tuple[Chunk, ...]
     sessions: tuple[Session, ...]
     note: str
+    partners: tuple[str, str] = ("Leader", "Follower")

@@ -122,8 +122,9 @@ def _data(sheet: Sheet, frame: Frame, whole: str, follows: bool) -> dict[str, An
                 "start": f.start_tick,
                 "end": f.end_tick,
                 "hold": f.entry.hold if f.entry.hold == f.exit.hold else f"{f.entry.hold} to {f.exit.hold}",
-                "leader": _steps(f.leader),
-                "follower": _steps(f.follower),
+                "leader": _steps(f.steps_of("leader")),
+                "follower": _steps(f.steps_of("follower")),
+                **({"leads": f.leads} if f.leads else {}),
             }
             for f in sheet.figures
         ],

@@ -129,7 +129,8 @@ def _directions(measure: ET.Element, sheet: Sheet, bar: Bar, *, first: bool) -> 
             _words(measure, "rehearsal", f"Phrase {phrase.number}", phrase.start_tick - bar.start, "above")
     for figure in sheet.figures:
         if bar.start <= figure.start_tick < bar.end:
-            _words(measure, "words", f"{figure.number}. {figure.name}", figure.start_tick - bar.start, "above")
+            name = f"{figure.number}. {figure.name}" + (f" ({figure.leads})" if figure.change else "")
+            _words(measure, "words", name, figure.start_tick - bar.start, "above")
     for call in sheet.calls:
         if bar.start <= call.tick < bar.end and call.tick < call.figure_tick:
             _words(measure, "words", f"call: {call.words}", call.tick - bar.start, "below")

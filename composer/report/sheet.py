@@ -21,7 +21,7 @@ from composer.report.model import (
     Still,
 )
 from composer.report.moves import calls_of, foot_tracks
-from composer.report.overview import cautions_of, facts_of, proof_of
+from composer.report.overview import cautions_of, facts_of, partner_names, proof_of
 from composer.report.roommark import room_mark
 from composer.report.words import Lengths, clean
 from composer.routine import Routine
@@ -39,7 +39,11 @@ def sheet_from(
     figures = problem.catalogue.figures
     stills = stills_of(routine, figures, problem.timeline)
     accents = _accents(problem, routine, counting)
-    setting = Setting(problem.catalogue, counting, problem.room, problem.keeps_alignment, accents, lengths)
+    both = problem.both_lead or any(placed.swapped for placed in routine.figures)
+    names = partner_names(problem, both_lead=both)
+    setting = Setting(
+        problem.catalogue, counting, problem.room, problem.keeps_alignment, accents, lengths, names if both else None
+    )
     lines = _figure_lines(setting, routine, stills)
     timeline = problem.timeline
     proof, proof_short = proof_of(routine)
@@ -81,6 +85,8 @@ def sheet_from(
         lengths=lengths,
         routine=routine,
         notes=tuple(clean(note) for note in (*timeline.notes, *timeline.doubts)),
+        partners=names,
+        both_lead=both,
     )
 
 
@@ -109,12 +115,13 @@ def _accents(problem: Problem, routine: Routine, counting: Counting) -> tuple[Ac
 
 
 def _figure_lines(setting: Setting, routine: Routine, stills: tuple[tuple[Still, ...], ...]) -> tuple[FigureLine, ...]:
-    seen: dict[tuple[str, int], int] = {}
+    seen: dict[tuple[str, int, bool], int] = {}
     lines: list[FigureLine] = []
     for number, placed in enumerate(routine.figures, 1):
         previous = routine.figures[number - 2] if number > 1 else None
         following = routine.figures[number] if number < len(routine.figures) else None
-        same = seen.setdefault((placed.figure, placed.alignment if setting.aligned else placed.faces), number)
+        direction = placed.alignment if setting.aligned else placed.faces
+        same = seen.setdefault((placed.figure, direction, placed.swapped), number)
         points = sum(row.by_figure[number - 1] for row in routine.score_card if len(row.by_figure) >= number)
         line = figure_line(setting, placed, number, stills[number - 1], previous, following)
         lines.append(replace(line, same_as=None if same == number else same, points=points))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from composer.catalogue.model import Catalogue, Figure
+from composer.catalogue.roles import SWAPPED
 from composer.charts import HoldFile, Step
 from composer.kinematics.motion import Moment, Pose
 from composer.report.directions import Compass, goes_back
@@ -27,11 +28,21 @@ _SWAY = {"L": "left", "R": "right", "straight": "straight"}
 
 
 def step_lines(
-    figure: Figure, placed: Placed, role: Role, compass: Compass, following: Figure | None = None
+    figure: Figure,
+    placed: Placed,
+    role: Role,
+    compass: Compass,
+    following: Figure | None = None,
+    *,
+    changes: bool = False,
 ) -> tuple[StepLine, ...]:
-    """The chart of one role, line by line; ``following`` is the figure danced next, when that is known."""
+    """The chart of one role, line by line; ``following`` is the figure danced next, when that is known.
+
+    ``changes``: roles change before it, so who dances this role goes on with the other one.
+    """
     steps = _steps_of(figure, role)
-    after = () if following is None else _steps_of(following, role)
+    other: Role = "follower" if role == "leader" else "leader"
+    after = () if following is None else _steps_of(following, other if changes else role)
     end = figure.motion.moments[-1]
     opposite = (end.leader.facing16 - end.follower.facing16) % 16 == 8
     backing = goes_back(steps, after, otherwise=role == "follower" and opposite)
@@ -111,15 +122,21 @@ def stations(figure: Figure, placed: Placed, catalogue: Catalogue, compass: Comp
     )  # fmt: skip
 
 
-def hand_lines(figure: Figure, before: HoldFile | None, catalogue: Catalogue) -> tuple[NoteLine, ...]:
-    """What hands do: hands let go on entering, events of the chart, holds passed through."""
+def hand_lines(
+    figure: Figure, before: HoldFile | None, catalogue: Catalogue, *, changed: bool = False
+) -> tuple[NoteLine, ...]:
+    """What hands do: hands let go on entering, events of the chart, holds passed through.
+
+    ``changed``: roles changed since ``before``, so its pairs of hands are read the other way round.
+    """
     chart = figure.chart
     lines: list[tuple[Fraction | int, NoteLine]] = []
     if before is not None:
         kept = {joined.pair for joined in catalogue.holds[chart.entry.hold].hands}
         for joined in before.hands:
-            if joined.pair not in kept:
-                lines.append((0, NoteLine("1", f"let go of {pair_words(joined.pair)}")))
+            pair = SWAPPED[joined.pair] if changed else joined.pair
+            if pair not in kept:
+                lines.append((0, NoteLine("1", f"let go of {pair_words(pair)}")))
     lines += [(event.at, NoteLine(count_text(event.at), event_words(event))) for event in chart.hands]
     lines += [
         (via.at, NoteLine(count_text(via.at), f"pass through {catalogue.holds[via.hold].name}")) for via in chart.via

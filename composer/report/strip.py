@@ -92,6 +92,7 @@ def _ruler(sheet: Sheet, phrase: PhraseLine, scale: float) -> list[str]:
 def _block(figure: FigureLine, x0: float, x1: float, tint: int, *, carried: bool) -> str:
     wide = x1 - x0
     name = f"{figure.number}. {figure.name}" + (" (goes on)" if carried else "")
+    counts = f"{figure.counts}, {figure.leads}" if figure.change and not carried else figure.counts
     label = shortened(name, wide - 12, 13.8) or str(figure.number)
     energy = element(
         "rect", cls="mark-fill", x=x0 + 4, y=BLOCK_Y + BLOCK_H - 9, width=max((wide - 8) * figure.energy / 5, 1),
@@ -102,7 +103,7 @@ def _block(figure: FigureLine, x0: float, x1: float, tint: int, *, carried: bool
         f"<title>{_tooltip(figure)}</title>",
         element("rect", cls=f"t{tint}", x=x0 + 0.75, y=BLOCK_Y, width=max(wide - 1.5, 1), height=BLOCK_H, rx=5),
         text(label, x0 + 7, BLOCK_Y + 19, 12.5, font_weight="600"),
-        text(shortened(figure.counts, wide - 10, 11), x0 + 7, BLOCK_Y + 34, 11, cls="soft"),
+        text(shortened(counts, wide - 10, 11), x0 + 7, BLOCK_Y + 34, 11, cls="soft"),
         energy,
         data_figure=figure.number,
     )
@@ -114,7 +115,7 @@ def _tooltip(figure: FigureLine) -> str:
     words = (
         f"{figure.number}. {figure.name}: counts {figure.counts}, energy {figure.energy} of 5, {figure.energy_words}"
     )
-    return escape(words + (f", {figure.peak}" if figure.peak else ""))
+    return escape(words + (f", {figure.peak}" if figure.peak else "") + (f", {figure.leads}" if figure.leads else ""))
 
 
 def _hit(accent: AccentMark, x: float) -> str:

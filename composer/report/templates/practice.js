@@ -163,9 +163,10 @@
   function showFigure(figure) {
     shownFigure = figure;
     at("figure").textContent = figure.number + ". " + figure.name;
-    at("hold").textContent = figure.hold;
+    at("hold").textContent = (figure.leads ? figure.leads + ", " : "") + figure.hold;
     const next = data.figures[figure.number];
-    at("next").textContent = next ? "then " + next.name : "then hold the last position";
+    const taken = next && next.leads && next.leads !== figure.leads ? ", " + next.leads : "";
+    at("next").textContent = next ? "then " + next.name + taken : "then hold the last position";
     document.querySelectorAll("button.block").forEach((block) => {
       const here = Number(block.dataset.figure) === figure.number;
       block.classList.toggle("here", here);
