@@ -13,12 +13,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Final, Protocol
+from typing import Any, Final
 
 from composer.explain.degrees import FLOOR, Ladder, Rung, ladders_for
 from composer.explain.oracle import Budget
+from composer.explain.trying import Search
 from composer.problem import Problem
-from composer.routine import Routine
 from composer.rules.base import Swap
 
 MOST_TOGETHER: Final = 5
@@ -27,23 +27,6 @@ BY_DEGREE: Final = 10_000
 """Price of a point of cost against degrees: of choices that cost the same the milder one is tried first."""
 Choice = tuple[int, ...]
 """For every ladder how many rungs up; 0 leaves it alone."""
-
-
-class Tried(Protocol):
-    """What came of a try: the change, a checked routine or None, and whether that is settled."""
-
-    @property
-    def rung(self) -> Rung: ...
-    @property
-    def routine(self) -> Routine | None: ...
-    @property
-    def decided(self) -> bool: ...
-
-
-class Tries(Protocol):
-    """Makes changes together, solves and checks."""
-
-    def tried(self, *rungs: Rung) -> Tried: ...
 
 
 @dataclass(frozen=True)
@@ -74,7 +57,7 @@ def ladders_of(problem: Problem, keys: Iterable[str]) -> list[Ladder]:
 
 
 def helps(
-    tries: Tries,
+    tries: Search,
     ladders: Sequence[Ladder],
     clashes: Iterable[Collection[str]],
     budget: Budget,
@@ -117,14 +100,14 @@ def rungs_of(ladders: Sequence[Ladder], choice: Choice) -> tuple[Rung, ...]:
     return tuple(ladder.rungs[at - 1] for ladder, at in zip(ladders, choice, strict=True) if at)
 
 
-def _idle(tries: Tries, rungs: Sequence[Rung]) -> bool:
+def _idle(tries: Search, rungs: Sequence[Rung]) -> bool:
     """Whether the others help without one of them."""
     if len(rungs) == 1:
         return False
     return any(tries.tried(*(r for r in rungs if r is not one)).routine is not None for one in rungs)
 
 
-def _grown(tries: Tries, ladders: Sequence[Ladder], choice: Choice) -> Choice:
+def _grown(tries: Search, ladders: Sequence[Ladder], choice: Choice) -> Choice:
     """The choice with one ladder after another as high as it goes without helping."""
     grown = list(choice)
     taken = {line_of(ladder) for ladder, at in zip(ladders, choice, strict=True) if at}

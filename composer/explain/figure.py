@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from composer.brief.schema import Must
-from composer.explain.remedies import must_key
+from composer.explain.finer import must_key
 from composer.explain.why import explain
 from composer.outcome import Found, NoRoutine
 from composer.problem import Problem

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import random
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import product
 from typing import Any
 
 import highspy
@@ -33,6 +34,8 @@ class Planted:
     kind: str
     problem: Problem
     keys: frozenset[str]
+    clashes: tuple[frozenset[str], ...] = ()
+    """The same one by one, where several were planted."""
 
 
 def holds_by_mip(problem: Problem, wishes: Collection[str]) -> bool:
@@ -109,74 +112,86 @@ def _base(rng: random.Random) -> dict[str, Any]:
     return {key: choices[key] for key in sorted(rng.sample(sorted(choices), 3))}
 
 
-def _candidate(rng: random.Random, kind: str) -> Planted:
-    wishes, couple = _base(rng), {"leader": {"level": 2}, "follower": {"level": 2}}
+@dataclass
+class Plant:
+    """What a clash of one kind adds to a brief, and its keys."""
+
+    keys: set[str]
+    must: tuple[dict[str, Any], ...] = ()
+    wishes: dict[str, Any] = field(default_factory=dict)
+    couple: dict[str, Any] | None = None
     room: dict[str, Any] | None = None
-    music = _music(rng)
-    must: list[dict[str, Any]] = []
-    keys: set[str] = set()
+    hits: tuple[int, ...] = ()
+
+
+def _plant(rng: random.Random, kind: str) -> Plant:
     if kind == "must and never":
         name = rng.choice(("closed-six", "two-hands-eight", "spin"))
-        must.append({"figure": name})
-        wishes["never"] = [name]
         keys = {f"must_never:must-test/{name}", f"must_never:never-test/{name}"}
-    elif kind == "level":
+        return Plant(keys, ({"figure": name},), {"never": [name]})
+    if kind == "level":
         name = rng.choice(("closed-hard", "two-hands-hard", "out-of-wrap"))
-        must.append({"figure": name})
         couple = {"leader": {"level": 3}, "follower": {"level": rng.choice((1, 2))}}
-        keys = {f"must_never:must-test/{name}", "learned:follower-level"}
-    elif kind == "the only way out":
-        must.append({"figure": "into-wrap"})
-        wishes["closing"] = {"hold": "closed"}
-        couple = {"leader": {"level": 3}, "follower": {"level": 1}}
+        return Plant({f"must_never:must-test/{name}", "learned:follower-level"}, ({"figure": name},), {}, couple)
+    if kind == "the only way out":
         keys = {"must_never:must-test/into-wrap", "opening_closing:closing-hold", "learned:follower-level"}
-    elif kind == "too often":
+        couple = {"leader": {"level": 3}, "follower": {"level": 1}}
+        return Plant(keys, ({"figure": "into-wrap"},), {"closing": {"hold": "closed"}}, couple)
+    if kind == "too often":
         most = rng.choice((2, 3, 4))
-        wishes["repeats"] = {"most": most}
-        must.append({"figure": "closed-six", "times": most + 1})
-        keys = {"must_never:must-test/closed-six", "repeats:most"}
-    elif kind == "wrong count":
-        wishes["protect"] = "sections"
-        must.append({"figure": "two-hands-eight", "at": rng.choice((29, 31, 61, 63))})
-        at = must[0]["at"]
+        must = {"figure": "closed-six", "times": most + 1}
+        return Plant({"must_never:must-test/closed-six", "repeats:most"}, (must,), {"repeats": {"most": most}})
+    if kind == "wrong count":
+        must = {"figure": "two-hands-eight", "at": rng.choice((29, 31, 61, 63))}
+        at = must["at"]
         keys = {f"must_never:must-test/two-hands-eight@{at}", f"phrasing:across-{33 if at < 40 else 65}"}
-    elif kind == "two at once":
-        must += [{"figure": "closed-six", "at": 9}, {"figure": "closed-eight", "at": rng.choice((7, 13))}]
-        keys = {"must_never:must-test/closed-six@9", f"must_never:must-test/closed-eight@{must[1]['at']}"}
-    elif kind == "few to remember":
-        wishes.pop("at_least_different", None)
-        wishes["at_most_different"] = 2
-        must += [{"figure": name} for name in ("closed-six", "closed-eight", "spin")]
-        keys = {"variety:at-most", *(f"must_never:must-test/{m['figure']}" for m in must)}
-    elif kind == "caution":
-        must.append({"figure": "dip"})
-        keys = {"must_never:must-test/dip", "cautions:dip"}
-    elif kind == "pose":
-        wishes["final_pose"] = True
-        wishes["closing"] = {"figure": "closed-eight"}
+        return Plant(keys, (must,), {"protect": "sections"})
+    if kind == "two at once":
+        two = ({"figure": "closed-six", "at": 9}, {"figure": "closed-eight", "at": rng.choice((7, 13))})
+        keys = {"must_never:must-test/closed-six@9", f"must_never:must-test/closed-eight@{two[1]['at']}"}
+        return Plant(keys, two)
+    if kind == "few to remember":
+        names = ("closed-six", "closed-eight", "spin")
+        keys = {"variety:at-most", *(f"must_never:must-test/{name}" for name in names)}
+        return Plant(keys, tuple({"figure": name} for name in names), {"at_most_different": 2})
+    if kind == "caution":
+        return Plant({"must_never:must-test/dip", "cautions:dip"}, ({"figure": "dip"},))
+    if kind == "pose":
         keys = {"accents:final-pose", "opening_closing:closing-figure"}
-    elif kind == "narrow":
+        return Plant(keys, (), {"final_pose": True, "closing": {"figure": "closed-eight"}})
+    if kind == "narrow":
         room = {"style": "spot", "width": rng.choice((3, 4)), "depth": rng.choice((3, 4))}
-        must.append({"figure": "long-walk"})
-        keys = {"must_never:must-test/long-walk", "room:walls"}
-    elif kind == "hit":
+        return Plant({"must_never:must-test/long-walk", "room:walls"}, ({"figure": "long-walk"},), {}, None, room)
+    if kind == "hit":
         beat = rng.choice((9, 17, 25))
-        music = _music(rng, hits=[beat])
-        wishes["hits"] = "must"
-        must.append({"figure": "closed-eight", "at": beat})
         keys = {f"accents:hit-{beat}", f"must_never:must-test/closed-eight@{beat}"}
-    elif kind == "opening":
-        wishes["opening"] = {"hold": "closed"}
-        must.append({"figure": "handshake-six", "at": 1})
+        return Plant(keys, ({"figure": "closed-eight", "at": beat},), {"hits": "must"}, hits=(beat,))
+    if kind == "opening":
         keys = {"opening_closing:opening-hold", "must_never:must-test/handshake-six@1"}
-    elif kind == "alike":
-        wishes["alike"] = True
-        must += [{"figure": "closed-six", "at": 1}, {"figure": "closed-eight", "at": 65}]
-        keys = {"motif:alike-1-65", "must_never:must-test/closed-six@1", "must_never:must-test/closed-eight@65"}
+        return Plant(keys, ({"figure": "handshake-six", "at": 1},), {"opening": {"hold": "closed"}})
+    two = ({"figure": "closed-six", "at": 1}, {"figure": "closed-eight", "at": 65})
+    keys = {"motif:alike-1-65", "must_never:must-test/closed-six@1", "must_never:must-test/closed-eight@65"}
+    return Plant(keys, two, {"alike": True})
+
+
+def _candidate(rng: random.Random, *kinds: str) -> Planted:
+    """A base brief with clashes of these kinds."""
+    wishes, couple = _base(rng), {"leader": {"level": 2}, "follower": {"level": 2}}
+    plants = [_plant(rng, kind) for kind in kinds]
+    if "few to remember" in kinds:
+        wishes.pop("at_least_different", None)
+    must: list[dict[str, Any]] = []
+    for plant in plants:
+        must += plant.must
+        wishes |= plant.wishes
+        couple = plant.couple or couple
+    rooms = [plant.room for plant in plants if plant.room]
     if must:
         wishes["must"] = must
-    problem = a_problem(_figures(rng), wishes, room, couple, music)
-    return Planted(kind, problem, frozenset(keys))
+    music = _music(rng, hits=[hit for plant in plants for hit in plant.hits])
+    problem = a_problem(_figures(rng), wishes, rooms[0] if rooms else None, couple, music)
+    keys = [frozenset(plant.keys) for plant in plants]
+    return Planted(" and ".join(kinds), problem, frozenset().union(*keys), tuple(keys))
 
 
 KINDS = (
@@ -197,3 +212,39 @@ def planted(number: int, seed: int = 7, kinds: tuple[str, ...] = KINDS) -> Itera
         if is_the_only_clash(one):
             made += 1
             yield one
+
+
+SEVERAL = (
+    ("must and never", "caution"), ("too often", "pose"), ("level", "hit"), ("wrong count", "caution"),
+    ("opening", "too often"), ("two at once", "pose", "caution"), ("must and never", "hit", "caution"),
+    ("wrong count", "opening", "caution"), ("too often", "caution", "pose"), ("few to remember", "pose"),
+)  # fmt: skip
+"""Kinds that can be planted together, because they say nothing about the same wish."""
+
+
+def planted_several(number: int, seed: int = 7) -> Iterator[Planted]:
+    """So many briefs with two or three clashes that have nothing to do with each other, and no other clash."""
+    rng = random.Random(seed)
+    made, tried = 0, 0
+    while made < number:
+        one = _candidate(rng, *SEVERAL[tried % len(SEVERAL)])
+        tried += 1
+        if tried > 10 * number:
+            raise AssertionError("too many candidates fail")
+        if are_the_only_clashes(one):
+            made += 1
+            yield one
+
+
+def are_the_only_clashes(planted: Planted) -> bool:
+    """Whether each planted clash is one, and giving up one wish of each, whichever, is enough."""
+    network = build(planted.problem)
+    wishes = [demand.key for demand in state_all(planted.problem, network).demands if not demand.law]
+    if not planted.keys <= set(wishes) or sum(map(len, planted.clashes)) != len(planted.keys):
+        return False
+    if any(holds_by_mip(planted.problem, clash) for clash in planted.clashes):
+        return False
+    return all(
+        holds_by_mip(planted.problem, [key for key in wishes if key not in given_up])
+        for given_up in product(*planted.clashes)
+    )

@@ -12,7 +12,7 @@ from composer.explain.clashes import enumerate_clashes
 from composer.explain.combined import helps, ladders_of, line_of, rungs_of
 from composer.explain.degrees import Ladder, Rung
 from composer.explain.oracle import Budget, Oracle
-from composer.explain.remedies import Search
+from composer.explain.trying import Search
 from composer.explain.why import why
 from composer.outcome import NoRoutine
 from composer.problem import Problem

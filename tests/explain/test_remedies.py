@@ -8,7 +8,7 @@ from composer.explain.clashes import enumerate_clashes
 from composer.explain.degrees import ladders_for, learning
 from composer.explain.music import longer, shorter
 from composer.explain.oracle import Budget, Oracle
-from composer.explain.remedies import Search
+from composer.explain.trying import Search
 from composer.explain.why import why
 from composer.outcome import NoRoutine
 from composer.problem import Problem
