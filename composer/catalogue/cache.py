@@ -14,10 +14,12 @@ import os
 from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from composer.errors import BadInput
 from composer.textfiles import write_text
+
+MOST_FILES: Final = 64
 
 
 def digest_of(*parts: bytes | str) -> str:
@@ -66,10 +68,24 @@ class Kept:
         """Keep something for next time."""
         self._new[key] = data
 
-    def write(self) -> None:
-        """Write when anything has changed; only what was put this time stays."""
+    def write(self, *, beside_old: bool = False) -> None:
+        """Write when anything has changed; of what was kept before only what was put again stays.
+
+        ``beside_old`` keeps the rest too, for when only a few of the figures were looked at.
+        """
         if self._file is None or self._new.keys() == self._old.keys():
             return
+        if beside_old and self._new.keys() <= self._old.keys():
+            return
+        kept = {**self._old, **self._new} if beside_old else self._new
         with contextlib.suppress(OSError, ValueError, TypeError, BadInput):
             self._file.parent.mkdir(parents=True, exist_ok=True)
-            write_text(self._file, json.dumps(self._new, separators=(",", ":")))
+            write_text(self._file, json.dumps(kept, separators=(",", ":")))
+            _forget_the_oldest(self._file.parent)
+
+
+def _forget_the_oldest(folder: Path) -> None:
+    """Every selection of folders and dances has its file: those not written for longest go when there are many."""
+    files = sorted(folder.glob("figures-*.json"), key=lambda file: file.stat().st_mtime, reverse=True)
+    for file in files[MOST_FILES:]:
+        file.unlink(missing_ok=True)

@@ -30,7 +30,9 @@ STYLES_BESIDE: Final[dict[Style, tuple[Style, ...]]] = {
 }
 
 
-def load_catalogue(*extra_folders: Path, dances: Iterable[str] | None = None) -> Catalogue:
+def load_catalogue(
+    *extra_folders: Path, dances: Iterable[str] | None = None, only: Iterable[str] | None = None
+) -> Catalogue:
     """The built-in catalogue with the user's own folders layered over it.
 
     Parameters
@@ -38,6 +40,7 @@ def load_catalogue(*extra_folders: Path, dances: Iterable[str] | None = None) ->
     extra_folders : later folders replace figures of the same id and add to the holds.
     dances : load the figures of these dances only (all pages are read in any case); names that are no dance
         are passed over.
+    only : of these dances, load no other figures than these ids; faults of the others stay untold then.
 
     Raises
     ------
@@ -50,12 +53,17 @@ def load_catalogue(*extra_folders: Path, dances: Iterable[str] | None = None) ->
     work = _Work(holds, holds_raw, sources, _Faults())
     for name, source in sorted(sources.pages.items()):
         work.read_page(name, source)
-    ids = [key for key in sorted(sources.figures) if wanted is None or key.split("/")[0] in wanted]
+    few = None if only is None else set(only)
+    ids = [
+        key
+        for key in sorted(sources.figures)
+        if (wanted is None or key.split("/")[0] in wanted) and (few is None or key in few)
+    ]
     kept = Kept([str(s.path.resolve()) for s in sources.holds] + (["*"] if wanted is None else sorted(wanted)))
     for key in ids:
         work.read_figure(key, sources.figures[key], kept)
     work.check_names()
-    kept.write()
+    kept.write(beside_old=few is not None)
     if work.faults.found:
         raise BadInput(work.faults.found)
     parts = [f"{key}={work.raw[key]}" for key in sorted(work.raw)]

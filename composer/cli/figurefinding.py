@@ -54,8 +54,8 @@ def loaded(own: Sequence[Path], dances: Sequence[str] | None) -> Catalogue:
     return load_catalogue(*own, dances=dances)
 
 
-def find_figure(name: str, dance: str | None, own: Sequence[Path]) -> tuple[Catalogue, Figure]:
-    """The one figure meant by a name and the catalogue of its dance.
+def find_figure(name: str, dance: str | None, own: Sequence[Path], *, alone: bool = False) -> tuple[Catalogue, Figure]:
+    """The one figure meant by a name, and the catalogue of its dance (``alone``: with no other figure in it).
 
     Raises
     ------
@@ -76,7 +76,9 @@ def find_figure(name: str, dance: str | None, own: Sequence[Path]) -> tuple[Cata
         raise BadInput(
             Diagnostic("CMD013", f"'{name}' is a figure of more than one dance.", remedy=f"Write {choices}.")
         )
-    catalogue = loaded(own, [found[0].split("/")[0]])
+    from composer.catalogue import load_catalogue
+
+    catalogue = load_catalogue(*own, dances=[found[0].split("/")[0]], only=found if alone else None)
     return catalogue, catalogue.figures[found[0]]
 
 

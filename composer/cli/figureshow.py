@@ -26,7 +26,7 @@ WIDE = 110
 
 def show_command(name: str, *, dance: str | None, own: list[Path], out: Path | None, as_json: bool) -> int:
     """Show one figure (and draw it); the exit code."""
-    catalogue, figure = find_figure(name, dance, own)
+    catalogue, figure = find_figure(name, dance, own, alone=True)
     if out is not None:
         _draw(figure, out)
     if as_json:
