@@ -48,7 +48,13 @@ def gaps(scene: Scene) -> Iterator[str]:
 
 
 def _joins(problem: Problem, one: Figure, other: Figure) -> bool:
-    return problem.catalogue.joins(one.end_of(0), other)
+    return _leads_on(problem, one.end_of(0), other)
+
+
+def _leads_on(problem: Problem, stand: Stand, figure: Figure) -> bool:
+    """Whether a figure can begin there, with roles changed or not."""
+    known = problem.catalogue
+    return known.joins(stand, figure) or (problem.both_lead and known.takes_over(stand, figure))
 
 
 def _needs(problem: Problem, figure: Figure) -> str:
@@ -89,10 +95,10 @@ def _traps(scene: Scene, left: dict[str, Figure]) -> Iterator[str]:
     problem = scene.oracle.problem
     stands = {_stand(figure) for figure in left.values()}
     for stand in sorted(stands, key=str):
-        if any(problem.catalogue.joins(stand, figure) for figure in left.values()):
+        if any(_leads_on(problem, stand, figure) for figure in left.values()):
             continue
         leads = [figure.chart.name for figure in left.values() if _stand(figure) == stand]
-        outs = [f for f in problem.figures().values() if f.id not in left and problem.catalogue.joins(stand, f)]
+        outs = [f for f in problem.figures().values() if f.id not in left and _leads_on(problem, stand, f)]
         words = listed([f"{f.chart.name} (level {f.chart.level})" for f in outs])
         ways = "ways out are" if len(outs) > 1 else "way out is"
         only = f"; the only {ways} {words}" if outs else ""

@@ -20,6 +20,8 @@ from composer.units import TICKS_PER_BEAT
 ROOM_STEP_MM, ROOM_MOST_MM = 100, 6000
 FLOOR = frozenset(("room", "line_of_dance", "spread", "loop"))
 """Families that a change of the floor can touch."""
+OTHER_NETWORK = frozenset((("room", "style"), ("couple", "both_lead")))
+"""What decides the shape of the network."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,7 @@ class Rung:
 
     def families(self) -> set[str] | None:
         """Rule families that state something else afterwards; None when the network is another."""
-        if self.bars or any(change.path == ("room", "style") for change in self.changes):
+        if self.bars or any(change.path in OTHER_NETWORK for change in self.changes):
             return None
         found = {change.key.split(":")[0] for change in self.changes}
         return found | FLOOR if any(change.path[0] == "room" for change in self.changes) else found
@@ -61,11 +63,11 @@ def ladders_for(problem: Problem, key: str) -> list[Ladder]:
     taken = {rung.changes[0].path for ladder in own for rung in ladder.rungs if rung.changes}
     rest: dict[tuple[str, ...], list[Rung]] = {}
     for change in changes_for(problem, key):
-        if change.path in taken or change.path in {("couple", "leader", "level"), ("couple", "follower", "level")}:
+        if change.path in taken or (change.path[0] == "couple" and change.path[-1] == "level"):
             continue
         rest.setdefault(change.path, []).append(Rung(_kind(change), change.sentence, change.cost, (change,)))
     levels = [
-        Rung(f"level {change.path[1]}", change.sentence, change.cost, (change,))
+        Rung(f"level {' '.join(change.path[1:-1])}", change.sentence, change.cost, (change,))
         for change in changes_for(problem, key)
         if change.path[-1] == "level" and change.path[0] == "couple"
     ]

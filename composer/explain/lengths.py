@@ -46,6 +46,7 @@ def danceable(
     bar_beats: Iterable[int],
     *,
     boundaries: Collection[int] = (),
+    both_lead: bool = False,
 ) -> list[bool]:
     """For every number of counts 0..``upto`` whether these figures fill it, one joining the next.
 
@@ -53,6 +54,7 @@ def danceable(
     ----------
     bar_beats : the beat of the bar of every count; repeated from its start when it is shorter than ``upto``.
     boundaries : counts (from 0) that no figure may run across.
+    both_lead : partners may change roles between two figures where hands and feet allow it.
     """
     beats = list(bar_beats)
     stands: dict[tuple[str, str, str], list[Figure]] = {}
@@ -63,7 +65,7 @@ def danceable(
         in_bar = beats[at % len(beats)]
         stop = next((cut for cut in cuts if cut > at), upto)
         for stand in reached[at]:
-            for figure in _onward(catalogue, figures, stands, stand):
+            for figure in _onward(catalogue, figures, stands, stand, both_lead=both_lead):
                 end = at + figure.chart.beats
                 if end <= upto and (end <= stop or stop == upto) and in_bar in figure.chart.starts_on:
                     leaves = figure.chart.exit
@@ -76,13 +78,19 @@ def _onward(
     figures: Mapping[str, Figure],
     known: dict[tuple[str, str, str], list[Figure]],
     stand: tuple[str, str, str] | None,
+    *,
+    both_lead: bool = False,
 ) -> Iterable[Figure]:
     if stand is None:
         return figures.values()
     if stand not in known:
         hold, leader, follower = stand
         here = Stand(hold, 0, "L" if leader == "L" else "R", "L" if follower == "L" else "R")
-        known[stand] = [figure for figure in figures.values() if catalogue.joins(here, figure)]
+        known[stand] = [
+            figure
+            for figure in figures.values()
+            if catalogue.joins(here, figure) or (both_lead and catalogue.takes_over(here, figure))
+        ]
     return known[stand]
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from composer.explain.amounts import amounts
 from composer.explain.deadends import gaps, ways_in_and_out
+from composer.explain.leading import lead_reasons
 from composer.explain.lengths import LOOK_AHEAD, around, can_words, danceable, made_of, representable
 from composer.explain.oracle import Oracle
 from composer.explain.paths import Paths, Ways
@@ -76,7 +77,8 @@ def reasons_for(oracle: Oracle, keys: frozenset[str]) -> tuple[str, ...]:
         return tuple(ruled_out)
     said: list[str] = []
     structural = not scene.paths.ways(scene.open).any
-    facts: tuple[Callable[[Scene], Iterator[str]], ...] = (_musts_at_all, _lengths, _musts_in_time, amounts)
+    facts: tuple[Callable[[Scene], Iterator[str]], ...]
+    facts = (_musts_at_all, _lengths, _musts_in_time, lead_reasons, amounts)
     for fact in facts:
         if len(said) < MOST_REASONS:
             said += [text for text in fact(scene) if text not in said]
@@ -151,7 +153,7 @@ def _fillable(scene: Scene) -> list[bool]:
     figures = {name: problem.catalogue.figures[name] for name in sorted(scene.left)}
     bars = [music.beats[music.usable[0] + at].in_bar for at in range(music.length_beats)]
     upto = music.length_beats + max(LOOK_AHEAD, 8 * music.beats_per_bar)
-    return danceable(problem.catalogue, figures, upto, bars, boundaries=_boundaries(scene))
+    return danceable(problem.catalogue, figures, upto, bars, boundaries=_boundaries(scene), both_lead=problem.both_lead)
 
 
 def _lengths(scene: Scene) -> Iterator[str]:
@@ -185,6 +187,7 @@ def _lengths(scene: Scene) -> Iterator[str]:
         {name: problem.catalogue.figures[name] for name in left},
         total + LOOK_AHEAD,
         [problem.timeline.beats[problem.timeline.usable[0] + at].in_bar for at in range(total)],
+        both_lead=problem.both_lead,
     )
     if not whole[total]:
         can = can_words(*around(whole, total))

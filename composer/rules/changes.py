@@ -33,7 +33,9 @@ def changed(problem: Problem, changes: Iterable[Change]) -> Problem:
 
 
 def _with(model: Any, path: Sequence[str], value: object) -> Any:
-    """A copy of a frozen model with one value replaced."""
+    """A copy of a frozen model with one value replaced; of a wish given up altogether nothing can be changed."""
+    if model is None:
+        return None
     name, rest = path[0], path[1:]
     current = getattr(model, name)
     if isinstance(value, Swap) and not rest:

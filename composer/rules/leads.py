@@ -157,12 +157,13 @@ def _part_breaches(problem: Problem, wish: BothLead, routine: Routine) -> Iterat
 
 
 def softer(problem: Problem, key: str) -> list[Change]:
-    """Fewer or more changes, shorter turns, a smaller share, anybody first, no such part; at last one leader only."""
+    """Any number of changes, shorter spells, a smaller share, anybody first, no such part; at last one leader only."""
     wish, path = problem.brief.couple.both_lead, ("couple", "both_lead")
     if wish is None:
         return []
+    alone = Change(key, "let one partner lead throughout", path, None, 8)
     if key == CHANGES and wish.changes is not None:
-        return [Change(key, "let roles change as often as it comes", (*path, "changes"), None, 2)]
+        return [Change(key, "let roles change as often as it comes", (*path, "changes"), None, 2), alone]
     if key == STAYS:
         return [
             Change(key, f"let each lead for {_counts(counts)} at a time", (*path, "at_a_time"), counts, 2)
@@ -183,7 +184,7 @@ def softer(problem: Problem, key: str) -> list[Change]:
                (*path, "share"), share, 3)
         for share in shares
     ]  # fmt: skip
-    return [*found, Change(key, "let one partner lead throughout", path, None, 8)]
+    return [*found, alone]
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:
