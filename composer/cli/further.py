@@ -1,4 +1,4 @@
-"""``alternatives`` and ``learn-next``: other routines for a brief, and what would make the routine better."""
+"""``alternatives`` and ``roles``: other routines for a brief, and where the partners could change roles."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 from composer.outcome import NoRoutine, Undecided
 from composer.problem import Problem
 from composer.revise.alternatives import Alternatives, Wanted, alternatives
-from composer.revise.learnnext import Gain, Learning, learn_next
 from composer.revise.remember import told_shortly
 from composer.revise.styles import STYLES, style_named
 from composer.routine import Routine, as_data
@@ -138,73 +137,6 @@ def _show_alternatives(problem: Problem, found: Alternatives, style: str | None)
             if found.exhausted
             else "Time ran out before a further one was found; this is not a proof that there is none."
         )
-
-
-def learn_command(given: str, *, brief: str | None, number: int, time_limit_s: float, as_json: bool) -> int:
-    """Tell what to learn next; the exit code."""
-    with speak.libraries_silenced():
-        problem, _ = problem_and_routine(given, brief)
-        found = interruptible(
-            lambda: learn_next(
-                problem, most=number, time_limit_s=time_limit_s, heard=lambda text: speak.line(f"looking for {text}")
-            )
-        )
-    if found is None:
-        if as_json:
-            speak.document({"status": "undecided"})
-        else:
-            print("There is no routine to compare with: compose says why, or give a larger --time-limit.")
-        return speak.UNDECIDED
-    if as_json:
-        speak.document(
-            {
-                "status": "found",
-                "score_today": found.today,
-                "score_today_proven": found.today_proven,
-                "singles": [_gain_data(gain) for gain in found.singles],
-                "pair": None if found.pair is None else _gain_data(found.pair),
-                "none_helps": found.none_helps,
-            }
-        )
-        return speak.DONE
-    _show_learning(problem, found)
-    return speak.DONE
-
-
-def _gain_data(gain: Gain) -> dict[str, Any]:
-    return {
-        "figures": list(gain.figures),
-        "gain": gain.gain,
-        "proven": gain.proven,
-        "score": gain.routine.score,
-        "new_positions": list(gain.holds),
-        "routine": as_data(gain.routine),
-    }
-
-
-def _show_learning(problem: Problem, found: Learning) -> None:
-    width = speak.console().width
-    proof = "proven best" if found.today_proven else "best known"
-    print(f"Today: {found.today} points ({proof}).")
-    if not found.singles:
-        print(
-            "It is proved that no single new figure would improve it."
-            if found.none_helps
-            else "No single new figure was found that improves it; this is not a proof."
-        )
-    for gain in found.singles:
-        speak.wrapped(f"+{gain.gain}  {_gain_words(problem, gain)}", width, "  ")
-    if found.pair is not None:
-        speak.wrapped(f"+{found.pair.gain}  {_gain_words(problem, found.pair)}", width, "  ")
-
-
-def _gain_words(problem: Problem, gain: Gain) -> str:
-    names = " and ".join(
-        f"{problem.catalogue.figures[f].chart.name} (level {problem.catalogue.figures[f].chart.level})"
-        for f in gain.figures
-    )
-    opens = f", which opens {' and '.join(gain.holds)}" if gain.holds else ""
-    return f"{names}{opens}{'' if gain.proven else ' (not proved)'}"
 
 
 def roles_command(given: str, *, brief: str | None, as_json: bool) -> int:

@@ -137,15 +137,15 @@ def alternatives(
 def learn_next(
     given: Annotated[str, typer.Argument(metavar="BRIEF|ROUTINE", help="A brief or scenario, or a routine of one.")],
     brief: Brief = None,
-    number: Annotated[int, typer.Option("--number", metavar="N", min=1, max=20, help="Single figures to tell.")] = 3,
+    number: Annotated[int, typer.Option("--number", metavar="N", min=1, max=20, help="How many of each to tell.")] = 3,
     time_limit: Limit = 20.0,
     as_json: Json = False,
 ) -> None:
-    """Tell which new figures would improve the routine most.
+    """Tell which new figures or positions would improve the routine most.
 
-    One figure, and two together, with the points gained.
+    One and two together, with the points gained.
     """
-    from composer.cli.further import learn_command
+    from composer.cli.lessons import learn_command
 
     raise typer.Exit(learn_command(given, brief=brief, number=number, time_limit_s=time_limit, as_json=as_json))
 

@@ -17,9 +17,9 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from composer.errors import BadInput, Diagnostic, Where
-from composer.network import build
 from composer.outcome import Found
 from composer.problem import Problem
+from composer.revise.bounds import bound_of
 from composer.routine import Routine
 from composer.textfiles import Document
 from composer.timeline.leftout import Span, bar_starts, without_bars
@@ -171,22 +171,6 @@ def fit(
     if best is None:
         return Unfitted(len(choices), not open_bounds)
     return replace(best, solved=solved, proven=all(bound <= best.worth for bound in open_bounds))
-
-
-def bound_of(problem: Problem) -> int | None:
-    """Points no routine of a problem can exceed; None when the laws and forbidden figures leave no way at all."""
-    from composer.rules import state_all
-    from composer.solve.linear import linear_from
-    from composer.solve.longest import Levels, priced, whole_multipliers
-    from composer.solve.relax import relaxed
-
-    network = build(problem)
-    linear = linear_from(network, state_all(problem, network))
-    if not linear.feasible_path:
-        return None
-    advice = relaxed(linear)
-    proofs = None if advice is None else priced(linear, Levels(linear), whole_multipliers(linear, advice.multipliers))
-    return proofs.bound if proofs is not None else 1 << 40
 
 
 def with_cut(problem: Problem, cut: Cut) -> Problem:

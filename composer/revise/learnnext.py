@@ -9,13 +9,15 @@ when :class:`Gain` says so.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from composer.network import build
-from composer.outcome import Found
+from composer.network.model import Network
+from composer.outcome import Found, Outcome
 from composer.problem import Problem
 from composer.routine import Routine
+from composer.rules.base import Stated, Var
 from composer.rules.changes import changed
 from composer.rules.learned import BUDGET
 from composer.textfiles import Document
@@ -40,13 +42,12 @@ class Gain:
 
 @dataclass(frozen=True)
 class Learning:
-    """The best score today, single figures in order of gain, and the best pair (None when it gains no more than one).
+    """The best routine today, single figures in order of gain, and the best pair (None when it gains no more than one).
 
     ``none_helps`` is proved: no single new figure improves the routine.
     """
 
-    today: int
-    today_proven: bool
+    today: Found
     singles: tuple[Gain, ...]
     pair: Gain | None
     none_helps: bool
@@ -69,30 +70,30 @@ def learn_next(
     """
     tell = heard or (lambda text: None)
     tell("the best routine of today")
-    today = _best(problem, 0, (), time_limit_s, seed)
-    if today is None:
+    today = best_with(problem, 0, (), time_limit_s, seed)
+    if not isinstance(today, Found):
         return None
     singles: list[Gain] = []
     none_helps = False
     while len(singles) < most:
         tell(f"one new figure, number {len(singles) + 1}")
         out = tuple(figure for gain in singles for figure in gain.figures)
-        found = _best(problem, 1, out, time_limit_s, seed)
-        if found is None:
+        found = best_with(problem, 1, out, time_limit_s, seed)
+        if not isinstance(found, Found):
             break
-        gain = _gain(problem, today, found)
+        gain = gain_of(problem, today, found)
         if gain.gain <= 0 or not gain.figures:
-            none_helps = not singles and found.proven_best and today.proven_best
+            none_helps = not singles and gain.proven
             break
         singles.append(gain)
     pair = None
     if singles:
         tell("two new figures")
-        found = _best(problem, 2, (), time_limit_s, seed)
-        if found is not None:
-            both = _gain(problem, today, found)
+        found = best_with(problem, 2, (), time_limit_s, seed)
+        if isinstance(found, Found):
+            both = gain_of(problem, today, found)
             pair = both if len(both.figures) == 2 and both.gain > singles[0].gain else None
-    return Learning(today.routine.score, today.proven_best, tuple(singles), pair, none_helps)
+    return Learning(today, tuple(singles), pair, none_helps)
 
 
 def new_figures(problem: Problem, routine: Routine) -> tuple[str, ...]:
@@ -118,27 +119,71 @@ def with_budget(problem: Problem, number: int) -> Problem:
     return replace(asked, document=document)
 
 
-def _best(problem: Problem, number: int, out: Sequence[str], time_limit_s: float, seed: int) -> Found | None:
-    """The best routine with so many new figures, those in ``out`` left out; None when none was found."""
-    from composer.rules import breaches_of, points_of, state_all
-    from composer.rules.base import Demand
+def best_with(
+    problem: Problem,
+    number: int,
+    out: Sequence[str],
+    time_limit_s: float,
+    seed: int,
+    each_of: Sequence[Collection[str]] = (),
+    least: int | None = None,
+) -> Outcome:
+    """The best routine with at most so many new figures; see :func:`stated_with`."""
+    from composer.rules import breaches_of, points_of
     from composer.solve.cpsat import Limits
     from composer.solve.read import Judges
     from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, solve_stated
 
+    asked, network, stated = stated_with(problem, number, out, each_of, least)
+    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
+    return solve_stated(asked, network, stated, Judges(breaches_of, points_of), limits)
+
+
+def stated_with(
+    problem: Problem,
+    number: int,
+    out: Sequence[str],
+    each_of: Sequence[Collection[str]] = (),
+    least: int | None = None,
+) -> tuple[Problem, Network, Stated]:
+    """The problem with a budget of so many new figures, ready to be solved.
+
+    Parameters
+    ----------
+    out : new figures that do not come.
+    each_of : groups of figures; at least one of every group comes.
+    least : points the routine has at least; what cannot reach them is proved so sooner.
+    """
+    from composer.rules import state_all
+    from composer.rules.base import Demand, Row
+
     asked = with_budget(problem, number)
     network = build(asked)
     stated = state_all(asked, network)
+    told, names = [], set(out)
     if out:
-        told = Demand("learn-next:told", "", law=True,
-                      forbids=frozenset(arc.id for arc in network.arcs if arc.figure in out))  # fmt: skip
-        stated = replace(stated, demands=(*stated.demands, told))
-    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
-    outcome = solve_stated(asked, network, stated, Judges(breaches_of, points_of), limits)
-    return outcome if isinstance(outcome, Found) else None
+        left = frozenset(arc.id for arc in network.arcs if arc.figure in names)
+        told.append(Demand("learn-next:told", "", law=True, forbids=left))
+    for index, group in enumerate(each_of):
+        row = Row({arc.id: 1 for arc in network.arcs if arc.figure in group}, least=1)
+        told.append(Demand(f"learn-next:some-{index}", "", law=True, rows=(row,)))
+    if least is not None:
+        row = Row(score_weights(stated), least=least)
+        told.append(Demand("learn-next:score", "", law=True, rows=(row,)))
+    return asked, network, replace(stated, demands=(*stated.demands, *told))
 
 
-def _gain(problem: Problem, today: Found, found: Found) -> Gain:
+def score_weights(stated: Stated) -> dict[Var, int]:
+    """Points by arc and unknown over all terms."""
+    found: dict[Var, int] = {}
+    for term in stated.terms:
+        for var, points in term.weights.items():
+            found[var] = found.get(var, 0) + points
+    return found
+
+
+def gain_of(problem: Problem, today: Found, found: Found) -> Gain:
+    """What a routine with something new gains."""
     figures = new_figures(problem, found.routine)
     catalogue = problem.catalogue
     holds = sorted(
