@@ -23,6 +23,7 @@ from composer.solve.improve import Searched, improved, repaired
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
 from composer.solve.relax import relaxed
+from composer.solve.walking import walked
 
 SMALL: Final = 400
 """So few arcs are given to CP-SAT at once; bounds would take longer than the proof."""
@@ -77,7 +78,9 @@ def _decided(linear: Linear, limits: Limits, watch: Watch | None, noted: Effort)
         if advice is not None:
             proofs = priced(linear, Levels(linear), whole_multipliers(linear, advice.multipliers))
             if proofs is not None:
-                return _Bands(linear, proofs, limits, watch, noted).answer()
+                bands = _Bands(linear, proofs, limits, watch, noted)
+                bands.walk()
+                return bands.answer()
     answer = Built(linear).solve(limits, watch)
     noted.work += answer.deterministic_time
     return answer
@@ -95,17 +98,21 @@ def _by_collapse(linear: Linear, collapsed: Collapsed, limits: Limits, watch: Wa
         proofs = priced(small, Levels(small), multipliers)
     if advice is None or proofs is None:
         return _decided(linear, limits, watch, noted)
-    first = _Bands(small, proofs, replace(limits, work=limits.work / 4), None, noted).answer()
-    if first.verdict == "none":
-        return replace(first, deterministic_time=noted.work)
     full = priced(linear, Levels(linear), collapsed.multipliers(linear, proofs.multipliers))
     if full is None:
         return _decided(linear, limits, watch, noted)
-    bands = _Bands(linear, full, replace(limits, work=limits.work - noted.work), watch, noted)
+    bands = _Bands(linear, full, limits, watch, noted)
+    bands.walk()
+    if bands.done:
+        return replace(bands.summary(), deterministic_time=noted.work)
+    first = _Bands(small, proofs, replace(limits, work=bands.left / 4), None, noted).answer()
+    bands.left = limits.work - noted.work
+    if first.verdict == "none":
+        return replace(first, deterministic_time=noted.work)
     if first.bound is not None:
         bands.ceiling = min(bands.ceiling, first.bound)
     bands.same = collapsed.arc_of
-    if first.arcs:
+    if first.arcs and bands.best is None:
         bands.try_within(collapsed.members(first.arcs))
         if bands.best is None:
             bands.repair(_first_member(linear, collapsed, first), _left_out(linear, collapsed))
@@ -140,6 +147,17 @@ class _Bands:
         """Whole points reachable through each usable arc, best first."""
         self.same: Ints = np.arange(len(linear.points))
         self.polished = False
+
+    def walk(self) -> None:
+        """A routine and a ceiling by walks that know the floor; often all there is to do."""
+        found = walked(self.linear, self.proofs, replace(self.limits, work=self.left / 2), self.watch)
+        self.take(Searched(found.best, found.work), told=True)
+        self.ceiling = min(self.ceiling, found.ceiling)
+
+    @property
+    def done(self) -> bool:
+        """Whether the routine in hand is proved best."""
+        return self.best is not None and self.best.score >= self.ceiling
 
     def try_within(self, keep: Flags) -> None:
         """Look for a routine among few arcs; proves nothing about the others."""
@@ -178,13 +196,13 @@ class _Bands:
             limits = replace(self.limits, work=self.left / 3)
             self.take(improved(band, self.best, self.same, self.ceiling, limits, self.heard()))
 
-    def take(self, searched: Searched) -> None:
+    def take(self, searched: Searched, *, told: bool = False) -> None:
         self.left -= searched.work
         self.noted.work += searched.work
         found = searched.answer
         if found is not None and (self.best is None or found.score > self.best.score):
             self.best = found
-            if self.watch is not None:
+            if self.watch is not None and not told:
                 self.watch(found.score, self.ceiling)
 
     def answer(self) -> Answer:

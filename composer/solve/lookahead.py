@@ -1,0 +1,198 @@
+"""What a walk may still bring at best, exactly for the few things that matter most.
+
+Multipliers price everything that couples distant parts of a routine; a path priced so can still dance the same bonus
+twice, or never dance what must come. Some of these things are therefore not priced but *remembered*: a state per node
+says which of them have been danced, and the longest path over (node, state) cannot cheat on them. What is worth
+remembering is found by looking at the best path: whatever it cheats on is added, as long as the states stay few.
+
+Two kinds of things are remembered. A *need* is a row that asks for so many of some arcs and must be full at the end. A
+*bonus* is an unknown worth points that is 1 at most where one of its arcs is danced. Numbers are points times SCALE;
+:attr:`Lookahead.bound` holds for every routine over the arcs given.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from composer.solve.linear import OPEN, Flags, Ints, Linear
+from composer.solve.longest import FAR, SCALE, Priced
+
+MOST_STATES: Final = 256
+MOST_CELLS: Final = 3_000_000
+"""Arcs times states that are worth their time."""
+NEVER: Final = FAR // 4
+
+
+@dataclass(frozen=True)
+class Bonus:
+    """An unknown worth ``worth`` once one of ``arcs`` is danced; the multipliers give each of them ``price``."""
+
+    arcs: Ints
+    price: int
+    worth: int
+
+    @property
+    def unused(self) -> int:
+        """What the multipliers count although none of the arcs is danced."""
+        return max(self.worth - self.price, 0)
+
+    @property
+    def first(self) -> int:
+        """What they give too much for the first arc."""
+        return self.price + self.unused - max(self.worth, 0)
+
+
+@dataclass(frozen=True)
+class Need:
+    """At least ``least`` by weight of some arcs; ``weight`` is per arc of the search."""
+
+    row: int
+    weight: Ints
+    least: int
+    price: int
+
+
+class Lookahead:
+    """Longest paths over (node, state) for the arcs ``ids`` of a problem (they must all lie on paths)."""
+
+    def __init__(self, linear: Linear, proofs: Priced, ids: Ints) -> None:
+        self.linear, self.proofs, self.ids = linear, proofs, ids
+        self.tail, self.head = linear.tail[ids], linear.head[ids]
+        self.bonuses = _bonuses(linear, proofs, ids)
+        self.needs = _needs(linear, proofs, ids)
+        self.most = int(min(MOST_STATES, max(1, MOST_CELLS // max(1, len(ids)))))
+        self.kept_needs: list[Need] = []
+        self.kept: list[int] = []
+        for need in sorted(self.needs, key=lambda need: need.least):
+            if self.states * (need.least + 1) <= self.most:
+                self.kept_needs.append(need)
+        self._levels()
+        self._solve()
+        while self._cheats():
+            self._solve()
+
+    @property
+    def states(self) -> int:
+        """How many states a node has."""
+        number = 1 << len(self.kept)
+        for need in self.kept_needs:
+            number *= need.least + 1
+        return number
+
+    @property
+    def bound(self) -> int:
+        """Whole points no routine over these arcs can exceed."""
+        return (int(self.behind[0, 0]) + self.fixed) // SCALE
+
+    def _levels(self) -> None:
+        """Arcs by their tail's tick, latest first, each with where its nodes' runs begin."""
+        cuts = np.flatnonzero(np.diff(self.linear.tick[self.tail])) + 1
+        self.parts = []
+        for part in np.split(np.arange(len(self.ids)), cuts)[::-1]:
+            nodes, starts = np.unique(self.tail[part], return_index=True)
+            self.parts.append((part, nodes, starts))
+
+    def _solve(self) -> None:
+        states = self.states
+        self.fixed = self.proofs.bound_scaled - int(self.proofs.ahead[self.linear.sink])
+        weights = self.proofs.weights[self.ids].astype(np.int64).copy()
+        state = np.arange(states)
+        self.goes = np.zeros((len(self.ids), states), dtype=np.int32)
+        place, last = 1, 0
+        for need in self.kept_needs:
+            weights += need.price * need.weight
+            self.fixed -= need.price * need.least
+            digit = state // place % (need.least + 1)
+            self.goes += (place * np.minimum(digit[None, :] + need.weight[:, None], need.least)).astype(np.int32)
+            last += place * need.least
+            place *= need.least + 1
+        self.gain = np.repeat(weights[:, None], states, axis=1)
+        at_end = np.full(states, NEVER, dtype=np.int64)
+        at_end[state % place == last] = 0
+        for index in self.kept:
+            bonus = self.bonuses[index]
+            danced = state // place % 2
+            mine = np.zeros(len(self.ids), dtype=np.int64)
+            mine[bonus.arcs] = 1
+            self.goes += (place * np.maximum(danced[None, :], mine[:, None])).astype(np.int32)
+            self.gain[bonus.arcs] -= np.where(danced == 1, bonus.price, bonus.price - max(bonus.worth, 0))[None, :]
+            self.fixed -= bonus.unused
+            place *= 2
+        self.behind = np.full((len(self.linear.tick), states), NEVER, dtype=np.int64)
+        self.behind[self.linear.sink] = at_end
+        for part, nodes, starts in self.parts:
+            onward = np.take_along_axis(self.behind[self.head[part]], self.goes[part], axis=1) + self.gain[part]
+            self.behind[nodes] = np.maximum(np.maximum.reduceat(onward, starts, axis=0), NEVER)
+
+    def _cheats(self) -> bool:
+        """Whether the best path counted too much for a bonus, which is remembered from now on."""
+        lost = self.overcounted(self.path())
+        for index in self.kept:
+            lost[index] = 0
+        worst = np.argsort(-lost, kind="stable")
+        added = False
+        for index in worst[:2].tolist():
+            if lost[index] > 0 and 2 * self.states <= self.most:
+                self.kept.append(index)
+                added = True
+        return added
+
+    def overcounted(self, path: list[int]) -> Ints:
+        """Per bonus, what its multiplier gives too much on a path (positions in ``ids``)."""
+        on = np.zeros(len(self.ids), dtype=np.int64)
+        on[path] = 1
+        lost = []
+        for bonus in self.bonuses:
+            times = int(on[bonus.arcs].sum())
+            lost.append(bonus.first + bonus.price * (times - 1) if times else bonus.unused)
+        return np.array(lost, dtype=np.int64)
+
+    def path(self) -> list[int]:
+        """A best path, as positions in ``ids``."""
+        first = np.searchsorted(self.tail, np.arange(len(self.linear.tick) + 1))
+        node, state, found = 0, 0, []
+        while node != self.linear.sink and first[node] < first[node + 1]:
+            arcs = np.arange(first[node], first[node + 1])
+            onward = self.behind[self.head[arcs], self.goes[arcs, state]] + self.gain[arcs, state]
+            best = int(arcs[np.argmax(onward)])
+            found.append(best)
+            node, state = int(self.head[best]), int(self.goes[best, state])
+        return found
+
+
+def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
+    """Unknowns 0/1 with a row of their own that keeps them below the sum of their arcs, no arc with two of them."""
+    matrix: Any = linear.on_unknowns
+    weigh: Any = linear.on_arcs[:, ids]
+    free = SCALE * linear.unknown_points - matrix.T @ proofs.multipliers
+    single: Flags = (np.diff(matrix.indptr) == 1) & (linear.least == 0) & (linear.most == OPEN)
+    taken = np.zeros(len(ids), dtype=np.bool_)
+    found = []
+    for row in np.flatnonzero(single & (proofs.multipliers <= 0)).tolist():
+        column, sign = int(matrix.indices[matrix.indptr[row]]), int(matrix.data[matrix.indptr[row]])
+        part = slice(weigh.indptr[row], weigh.indptr[row + 1])
+        arcs = weigh.indices[part].astype(np.int64)
+        price = -int(proofs.multipliers[row])
+        worth = int(free[column]) + (0 if sign != -1 else price)
+        alone = sign == -1 and (linear.low[column], linear.high[column]) == (0, 1)
+        if not alone or (weigh.data[part] != 1).any() or taken[arcs].any() or (price == 0 and worth <= 0):
+            continue
+        taken[arcs] = True
+        found.append(Bonus(arcs, price, worth))
+    return found
+
+
+def _needs(linear: Linear, proofs: Priced, ids: Ints) -> list[Need]:
+    weigh: Any = linear.on_arcs[:, ids]
+    alone = np.diff(linear.on_unknowns.indptr) == 0
+    asks = alone & (linear.least > 0) & (linear.least < 16)
+    found = []
+    for row in np.flatnonzero(asks).tolist():
+        weight = np.asarray(weigh[row].todense(), dtype=np.int64).ravel()
+        if (weight >= 0).all():
+            price = int(proofs.multipliers[row])
+            found.append(Need(row, weight, int(linear.least[row]), min(price, 0)))
+    return found

@@ -1,0 +1,180 @@
+"""Routines as walks through the network, many at once, that know where the couple stands and what was danced.
+
+A linear relaxation averages a step east with a step west and so says nothing about walls; but its multipliers say well
+what the rest of a routine may still bring (:mod:`composer.solve.lookahead`). A walk carries what it can reach by that,
+the box of first places from which all of it stays inside (nothing is lost by leaving the first place open, because
+walls along the axes are boxes), and what it has used of every row that limits something.
+
+With a ``width`` only the most promising walks are kept, and walks at the same node and nearly the same place are
+rivals: a quick way to good routines. Without, nothing is dropped that could become a routine of the points asked for.
+Either way CP-SAT decides on the figures that come through.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from composer.solve.account import Account, Used
+from composer.solve.ground import FAR_MM, Ground
+from composer.solve.linear import Flags, Ints, Linear
+from composer.solve.longest import SCALE, Priced
+from composer.solve.lookahead import Lookahead
+
+NEARLY_MM: Final = 500
+"""Walks in the same square of this size are rivals."""
+RIVALS: Final = 3
+"""So many of them are kept."""
+PLAIN: Final = ("at", "state", "gone", "reach", "place", "box", "log")
+
+
+@dataclass(frozen=True)
+class Finished:
+    """Walks from start to end, the best first: their arcs, and the points each has at most.
+
+    ``whole`` says that no walk was dropped: every routine of the points asked for is among them.
+    """
+
+    walks: tuple[tuple[int, ...], ...]
+    points: tuple[int, ...]
+    stepped: int
+    whole: bool
+
+
+@dataclass
+class _Labels:
+    """Walks at one tick; ``log`` is where a walk's last step is written down."""
+
+    at: Ints
+    state: Ints
+    gone: Ints
+    reach: Ints
+    place: Ints
+    box: Ints
+    log: Ints
+    used: Used
+
+    def take(self, chosen: Ints) -> _Labels:
+        plain = (self.at, self.state, self.gone, self.reach, self.place, self.box, self.log)
+        return _Labels(*(part[chosen] for part in plain), used=self.used.take(chosen))
+
+
+class Walks:
+    """Walks over some of the arcs of a problem."""
+
+    def __init__(self, linear: Linear, proofs: Priced, ground: Ground | None, keep: Flags) -> None:
+        few = linear.narrowed(keep)
+        self.linear = linear
+        self.ids = np.flatnonzero(few.usable)
+        self.tail, self.head = linear.tail[self.ids], linear.head[self.ids]
+        self.ahead = Lookahead(linear, proofs, self.ids)
+        self.account = Account(few, proofs, self.ids, self.ahead)
+        nodes = np.arange(len(linear.tick))
+        self.first = np.searchsorted(self.tail, nodes)
+        self.after = np.searchsorted(self.tail, nodes, side="right")
+        self.moves = np.zeros((len(self.ids), 4), dtype=np.int32)
+        self.box = np.full((len(self.ids), 4), -FAR_MM, dtype=np.int32)
+        if ground is not None:
+            moves = np.stack([ground.dx, ground.dy, -ground.dx, -ground.dy], axis=1)
+            self.moves = moves[self.ids].astype(np.int32)
+            sides = np.stack([ground.west, ground.south, -ground.east, -ground.north], axis=1)
+            self.box = sides[self.ids].astype(np.int32)
+
+    def run(self, width: int | None, least: int, most_steps: int) -> Finished:
+        """Walks that can reach ``least`` points, ``width`` of them kept at every tick; none with too many steps."""
+        log_arc: list[Ints] = []
+        log_from: list[Ints] = []
+        logged, whole, tick = 0, True, self.linear.tick
+        waiting: dict[int, list[_Labels]] = {-1: [self._start()]}
+        ended = None
+        while waiting:
+            labels = _joined(waiting.pop(min(waiting)))
+            if labels.at[0] == self.linear.sink:
+                ended = labels
+                break
+            if width is not None:
+                number = len(labels.at)
+                labels = self.kept(labels, width)
+                whole &= len(labels.at) == number
+            born, arcs = self.stepped(labels, least * SCALE)
+            log_arc.append(arcs)
+            log_from.append(born.log)
+            born.log = logged + np.arange(len(arcs))
+            logged += len(arcs)
+            if logged > most_steps:
+                return Finished((), (), logged, False)
+            heads = tick[born.at]
+            for then in np.unique(heads).tolist():
+                waiting.setdefault(then, []).append(born.take(np.flatnonzero(heads == then)))
+        if ended is None:
+            return Finished((), (), logged, whole)
+        points = (ended.reach - self.account.missed(ended.used)) // SCALE
+        order = np.argsort(-points, kind="stable")
+        order = order[points[order] >= least]
+        arc, before = np.concatenate(log_arc), np.concatenate(log_from)
+        walks = tuple(_path(int(k), arc, before) for k in ended.log[order])
+        return Finished(walks, tuple(points[order].tolist()), logged, whole)
+
+    def _start(self) -> _Labels:
+        one = np.zeros(1, dtype=np.int64)
+        gone = one + self.ahead.fixed
+        box = np.full((1, 4), -FAR_MM, dtype=np.int32)
+        place = np.zeros((1, 4), dtype=np.int32)
+        return _Labels(one, one, gone, gone + self.ahead.behind[0, 0], place, box, one - 1, self.account.nothing())
+
+    def stepped(self, labels: _Labels, least: int) -> tuple[_Labels, Ints]:
+        """Every walk gone on with by every figure that it may dance; ``log`` of the result is the walk's own."""
+        ahead, account, used = self.ahead, self.account, labels.used
+        number = self.after[labels.at] - self.first[labels.at]
+        walk = np.repeat(np.arange(len(labels.at)), number)
+        arc = self.first[labels.at][walk] + np.arange(len(walk)) - np.repeat(np.cumsum(number) - number, number)
+        came = labels.state[walk]
+        state = ahead.goes[arc, came].astype(np.int64)
+        gone = labels.gone[walk] + ahead.gain[arc, came]
+        onward = ahead.behind[self.head[arc], state]
+        ok = np.flatnonzero(gone + onward >= least)
+        walk, arc, gone, state, onward = walk[ok], arc[ok], gone[ok], state[ok], onward[ok]
+        gone = gone - account.again(used, walk, arc)
+        box = np.maximum(labels.box[walk], self.box[arc] - labels.place[walk])
+        inside = (box[:, 0] + box[:, 2] <= 0) & (box[:, 1] + box[:, 3] <= 0)
+        ok = np.flatnonzero((gone + onward >= least) & inside)
+        walk, arc, gone, state, onward, box = walk[ok], arc[ok], gone[ok], state[ok], onward[ok], box[ok]
+        gone = gone - account.given_back(used, walk, arc)
+        ok = np.flatnonzero((gone + onward >= least) & account.fits(used, walk, arc))
+        walk, arc, gone, state, onward, box = walk[ok], arc[ok], gone[ok], state[ok], onward[ok], box[ok]
+        place = labels.place[walk] + self.moves[arc]
+        log, after = labels.log[walk], account.after(used, walk, arc)
+        return _Labels(self.head[arc], state, gone, gone + onward, place, box, log, after), self.ids[arc]
+
+    def kept(self, labels: _Labels, width: int) -> _Labels:
+        """Of rivals the best few; of all the best ``width``."""
+        cell = [labels.at, labels.place[:, 0] // NEARLY_MM, labels.place[:, 1] // NEARLY_MM, labels.state]
+        order = np.lexsort((-labels.reach, *cell))
+        new = np.zeros(len(order), dtype=np.bool_)
+        new[0] = True
+        for part in cell:
+            new[1:] |= part[order[1:]] != part[order[:-1]]
+        begins = np.flatnonzero(new)
+        rank = np.arange(len(order)) - np.repeat(begins, np.diff(np.append(begins, len(order))))
+        order = order[rank < RIVALS]
+        if len(order) > width:
+            order = order[np.argsort(-labels.reach[order], kind="stable")[:width]]
+        return labels.take(order)
+
+
+def _joined(parts: list[_Labels]) -> _Labels:
+    if len(parts) == 1:
+        return parts[0]
+    plain = (np.concatenate([getattr(part, name) for part in parts]) for name in PLAIN)
+    used = (np.concatenate([getattr(part.used, name) for part in parts]) for name in Used.__dataclass_fields__)
+    return _Labels(*plain, used=Used(*used))
+
+
+def _path(last: int, arc: Ints, before: Ints) -> tuple[int, ...]:
+    found = []
+    while last >= 0:
+        found.append(int(arc[last]))
+        last = int(before[last])
+    return tuple(reversed(found))
