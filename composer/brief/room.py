@@ -210,7 +210,7 @@ def _free(room: Room) -> tuple[Any, Any]:
     """Where a body centre may be: between the walls, and there beside the obstacles (shapely)."""
     from shapely.geometry import Polygon
 
-    walls = Polygon(room.outer).buffer(-room.edge_mm, join_style="mitre")
+    walls = Polygon(room.outer).buffer(-room.edge_mm)
     free = walls
     for obstacle in room.obstacles:
         free = free.difference(_shape(obstacle).buffer(BODY_RADIUS_MM))

@@ -1,11 +1,12 @@
 """Lines of the floor in whole numbers: the walls round it and the ways past what stands in it.
 
 A floor is its convex outline less *blocks*: the pockets of an outline with a corner that points inwards, and the
-obstacles. A wall is one line, ``a*x + b*y <= c`` for every body centre. A block is passed on one side: a whole
-figure, both bodies, keeps beyond at least one of the block's lines, ``a*x + b*y >= c``; that is a law of its own (a
-couple does not take a pillar between them, and does not wind round one within a figure), so models and checkers read
-the same lines. Lines lie along the block's edges and round its corners, at most ``GAP_DEGREES`` apart; they are
-rounded away from the block, so that a centre beyond any of them is clear of it by at least a body.
+obstacles. A wall is one line, ``a*x + b*y <= c`` for every body centre. A block is passed piece by piece: from one
+station of a figure to the next (:mod:`composer.floor.stations`) both bodies keep beyond at least one of the block's
+lines, ``a*x + b*y >= c``, each piece beyond a line of its own. The couple counts as one with what is between the
+partners (arms, lead): nobody takes a pillar between them. Lines lie along the block's edges and round its corners,
+rounded away from the block, so that a centre beyond any of them is clear of it by at least a body. They are so near to
+each other in direction (:func:`gap_degrees`) that a piece is kept off by at most ``LOSS_MM`` more than its bodies need.
 """
 
 from __future__ import annotations
@@ -20,6 +21,9 @@ from composer.floor.model import BODY_RADIUS_MM, Place, Room
 FINE: Final = 1024
 """Longest normal of a line; a line along no axis is off by at most half in this."""
 GAP_DEGREES: Final = 22.5
+"""Lines round a corner are never further apart in direction."""
+LOSS_MM: Final = 16
+"""What lines may take away from a piece; with roundings it stays within 2 cm."""
 COMPASS: Final = ("east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east")
 
 
@@ -68,20 +72,41 @@ def walls(room: Room) -> tuple[Line, ...]:
     return tuple(found)
 
 
-def blocks(room: Room) -> tuple[Block, ...]:
-    """Everything to be passed on one side, obstacles by name, inward corners as ``the inner corner``."""
+def blocks(room: Room, edge_mm: int | None = None) -> tuple[Block, ...]:
+    """Everything to be passed, obstacles by name, inward corners as ``the inner corner``.
+
+    Parameters
+    ----------
+    edge_mm : the longest straight line round a piece that is to pass (:func:`composer.floor.stations.longest_edge`);
+        without it only every line that is needed to stay ``GAP_DEGREES`` apart, all of them among the others.
+    """
     found = []
     for piece in pockets(room.outline):
-        found.append(_block("the inner corner", piece, room.edge_mm, room))
+        found.append(_block("the inner corner", piece, room.edge_mm, room, edge_mm))
     for obstacle in room.obstacles:
-        found.append(_block(obstacle.name, obstacle.corners, BODY_RADIUS_MM + obstacle.radius_mm, room))
+        clear = BODY_RADIUS_MM + obstacle.radius_mm
+        found.append(_block(obstacle.name, obstacle.corners, clear, room, edge_mm))
     return tuple(found)
 
 
-def _block(name: str, corners: Sequence[Place], clear_mm: int, room: Room) -> Block:
+def gap_degrees(edge_mm: int, clear_mm: int) -> float:
+    """How far apart in direction lines may be for a piece with such edges and a distance to be kept.
+
+    Between two lines 2d apart a piece's edge of length e that lies just between them is kept off by e/2 tan d more than
+    it needs, a corner by r (1 / cos d - 1).
+    """
+    gap = GAP_DEGREES
+    while (
+        edge_mm / 2 * math.tan(math.radians(gap / 2)) + clear_mm * (1 / math.cos(math.radians(gap / 2)) - 1) > LOSS_MM
+    ):
+        gap *= 0.98
+    return gap
+
+
+def _block(name: str, corners: Sequence[Place], clear_mm: int, room: Room, edge_mm: int | None) -> Block:
     """The lines round a convex block, less those beyond which no centre can be."""
     lines = []
-    for a, b in _normals(corners):
+    for a, b in _normals(corners, GAP_DEGREES if edge_mm is None else gap_degrees(edge_mm, clear_mm)):
         size = math.hypot(a, b)
         reach = max(a * x + b * y for x, y in corners) + math.ceil(clear_mm * size)
         if max(a * x + b * y for x, y in room.outer) - math.ceil(room.edge_mm * size) >= reach:
@@ -89,17 +114,22 @@ def _block(name: str, corners: Sequence[Place], clear_mm: int, room: Room) -> Bl
     return Block(name, tuple(lines))
 
 
-def _normals(corners: Sequence[Place]) -> list[tuple[int, int]]:
-    """Outward normals along the edges and, round the corners, at most ``GAP_DEGREES`` apart."""
+def _normals(corners: Sequence[Place], gap: float) -> list[tuple[int, int]]:
+    """Outward normals along the edges and, round the corners, at most so many degrees apart.
+
+    Those of a smaller gap are among them when the larger one is ``GAP_DEGREES``: it is divided evenly.
+    """
     if len(corners) == 1:
-        ways = [math.radians(GAP_DEGREES * k) for k in range(round(360 / GAP_DEGREES))]
+        flat = [math.radians(GAP_DEGREES * k) for k in range(round(360 / GAP_DEGREES))]
     else:
         edges = zip(corners, (*corners[1:], corners[0]), strict=True)
-        ways = []
         flat = sorted(math.atan2(p[0] - q[0], q[1] - p[1]) % math.tau for p, q in edges)
-        for here, there in zip(flat, (*flat[1:], flat[0] + math.tau), strict=True):
-            parts = max(1, math.ceil(math.degrees(there - here) / GAP_DEGREES - 1e-9))
-            ways += [here + (there - here) * k / parts for k in range(parts)]
+    ways = []
+    for here, there in zip(flat, (*flat[1:], flat[0] + math.tau), strict=True):
+        wide = math.degrees(there - here)
+        parts = max(1, math.ceil(wide / GAP_DEGREES - 1e-9))
+        parts *= max(1, math.ceil(wide / parts / gap - 1e-9))
+        ways += [here + (there - here) * k / parts for k in range(parts)]
     return list(dict.fromkeys(_short(round(FINE * math.cos(w)), round(FINE * math.sin(w))) for w in ways))
 
 

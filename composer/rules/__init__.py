@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from types import ModuleType
 
 from composer.network.model import Network
@@ -64,6 +65,15 @@ FAMILIES: tuple[ModuleType, ...] = (
 __all__ = ["FAMILIES", "breaches_of", "points_of", "state_all"]
 
 
+def _merged(stated: list[Stated]) -> Stated:
+    return Stated(
+        demands=tuple(demand for one in stated for demand in one.demands),
+        unknowns=tuple(unknown for one in stated for unknown in one.unknowns),
+        unknown_rows=tuple(row for one in stated for row in one.unknown_rows),
+        terms=tuple(term for one in stated for term in one.terms),
+    )
+
+
 def state_all(problem: Problem, network: Network) -> Stated:
     """What all families state, in one.
 
@@ -73,12 +83,10 @@ def state_all(problem: Problem, network: Network) -> Stated:
         If two families use the same demand key, unknown name or term key (a fault of this program).
     """
     stated = [family.state(problem, network) for family in FAMILIES]
-    merged = Stated(
-        demands=tuple(demand for one in stated for demand in one.demands),
-        unknowns=tuple(unknown for one in stated for unknown in one.unknowns),
-        unknown_rows=tuple(row for one in stated for row in one.unknown_rows),
-        terms=tuple(term for one in stated for term in one.terms),
-    )
+    merged = _merged(stated)
+    if any(one.stricter or one.looser for one in stated):
+        short = [_merged([getattr(one, way) or one for one in stated]) for way in ("stricter", "looser")]
+        merged = replace(merged, stricter=short[0], looser=short[1])
     names = [
         *(("demand", demand.key) for demand in merged.demands),
         *(("unknown", unknown.name) for unknown in merged.unknowns),

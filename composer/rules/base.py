@@ -70,12 +70,19 @@ class Term:
 
 @dataclass(frozen=True)
 class Stated:
-    """Everything one family states for one problem. ``unknown_rows`` tie extra unknowns to arcs, always hold."""
+    """Everything one family states for one problem. ``unknown_rows`` tie extra unknowns to arcs, always hold.
+
+    A family with very many rows may also state its demands in two short ways, same keys and terms: ``stricter`` allows
+    only what the demands allow, but not all of it; ``looser`` allows all of it and more. They are shortcuts for a
+    search: a routine of the one is a routine, a proof from the other is a proof.
+    """
 
     demands: tuple[Demand, ...] = ()
     unknowns: tuple[Unknown, ...] = ()
     unknown_rows: tuple[Row, ...] = ()
     terms: tuple[Term, ...] = ()
+    stricter: Stated | None = None
+    looser: Stated | None = None
 
 
 @dataclass(frozen=True)

@@ -1,37 +1,41 @@
 """The couple stays on the floor along its whole path, clear of what stands there, and begins where the brief says.
 
 Asks: at every moment of every figure both bodies' centres lie within every wall less margin and a body's half-width
-(:func:`composer.floor.shape.walls`); every figure passes each obstacle, and each inward corner of the outline, on one
-side (:func:`composer.floor.shape.blocks`); with ``room.start`` the leader begins there, with ``room.finish`` the
-routine ends there. Walls are hard, but all of this was said in the brief, so each is a demand that a clash can name.
+(:func:`composer.floor.shape.walls`); the couple passes each obstacle, and each inward corner of the outline, piece by
+piece (:func:`composer.floor.shape.blocks`), never with it between the partners; with ``room.start`` the leader begins
+there, with ``room.finish`` the routine ends there. Walls are hard, but all of this was said in the brief, so each is a
+demand that a clash can name.
+
 A figure that takes more or less ground than its natural strides stays inside both ways, from the first moment as it
 comes and up to the last as it comes to its end; so the couple may take the ground early or late. Past a block it
 leaves room for all it may take. Source: the user's room; body widths are common practice, no source.
 
 Linear form: places are unknowns (:mod:`composer.rules.places`). A figure that begins at a tick adds to every wall's
 row how far either body reaches towards it. Such a reach is never below zero, because the leader's own first place is
-one of the points, so nothing has to be switched on or off. For a block there is one 0/1 unknown for every line round
-it and tick; the line chosen must hold, the others are eased by as much as the room is wide.
+one of the points, so nothing has to be switched on or off. Past a block: :mod:`composer.rules.passing`.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from composer.catalogue.model import Figure
 from composer.errors import Where
 from composer.floor.model import BODY_RADIUS_MM, Place, Room
-from composer.floor.placing import ground_limits, moved, path_of, reach
+from composer.floor.placing import ground_limits, moved, reach
 from composer.floor.placing import placed as placed_at
-from composer.floor.shape import Block, Line, blocks, walls
+from composer.floor.shape import Line, blocks, walls
+from composer.floor.stations import Pair, stations
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.routineplaces import next_leader
-from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown, Var
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Var
 from composer.rules.look import count_of, danced, listed, said
-from composer.rules.places import Way, Ways, chained, metres, place_name, point, shifted
+from composer.rules.passing import Passed, Passing, lacking, on_one_side, passing, past_blocks
+from composer.rules.places import Way, Ways, chained, metres, place_name, point
 from composer.units import beats_from_ticks
 
 NAME = "room"
@@ -75,17 +79,18 @@ def state(problem: Problem, network: Network) -> Stated:
     for arc in arcs:
         begin[arc.start].append(arc)
     rows = [row for wall in walls(room) for row in _wall_rows(wall, begin, chain.ticks, arcs, ways, room)]
-    unknowns = list(chain.unknowns)
-    shut = False
-    for index, block in enumerate(blocks(room)):
-        shut = shut or not block.lines
-        for tick in sorted(begin):
-            choice, own = _block_rows(index, block, tick, begin[tick], ways, room)
-            unknowns, rows = unknowns + choice, rows + own
-    forbids = frozenset(arc.id for arc in arcs) if shut else frozenset[int]()
-    demands = [Demand(WALLS, _sentence(room), said(problem, "room"), forbids=forbids, rows=tuple(rows))]
-    demands += _ends(problem, room, network)
-    return Stated(tuple(demands), tuple(unknowns), tuple(chain.rows))
+    found = blocks(room)
+    forbids = frozenset(arc.id for arc in arcs) if any(not block.lines for block in found) else frozenset[int]()
+    ends = tuple(_ends(problem, room, network))
+
+    def stated(past: Passed) -> Stated:
+        own = Demand(WALLS, _sentence(room), said(problem, "room"), forbids=forbids, rows=(*rows, *past.rows))
+        return Stated((own, *ends), (*chain.unknowns, *past.unknowns), (*chain.rows, *past.ties))
+
+    if not found or forbids:
+        return stated(Passed())
+    whole = stated(past_blocks(problem, room, network, arcs, ways))
+    return replace(whole, stricter=stated(on_one_side(room, begin, ways)), looser=stated(Passed()))
 
 
 def _wall_rows(
@@ -119,36 +124,6 @@ def _wall_rows(
         yield Row({**_at(wall, tick), **weights}, most=wall.c)
 
 
-def _block_rows(
-    index: int, block: Block, tick: int, arcs: list[Arc], ways: Ways, room: Room
-) -> tuple[list[Unknown], list[Row]]:
-    """One line of a block holds for the figure that begins at a tick."""
-    unknowns: list[Unknown] = []
-    rows: list[Row] = []
-    for number, line in enumerate(block.lines):
-        name = f"{NAME}:past-{index}.{number}@{tick}"
-        unknowns.append(Unknown(name, 0, 1))
-        weights: dict[Var, int] = {}
-        most_given = 0
-        for arc in arcs:
-            way = ways.of(arc.figure, arc.faces, arc.corners)
-            given = _given(line, way.limits)
-            most_given = max(most_given, given)
-            back = -reach(way.path, -line.a, -line.b) - given
-            if back:
-                weights[arc.id] = back
-        eased = line.c - min(line.at(corner) for corner in room.outer) + most_given
-        rows.append(Row({**_at(line, tick), **weights, name: -eased}, least=line.c - eased))
-    if unknowns:
-        rows.append(Row({unknown.name: 1 for unknown in unknowns}, least=1))
-    return unknowns, rows
-
-
-def _given(line: Line, limits: tuple[Place, Place]) -> int:
-    """How far a figure may come back towards a block by the ground it may take."""
-    return -sum(min(0, part * low, part * high) for part, (low, high) in zip((line.a, line.b), limits, strict=True))
-
-
 def _at(line: Line, tick: int) -> dict[Var, int]:
     named = ((place_name("x", tick), line.a), (place_name("y", tick), line.b))
     return {name: weight for name, weight in named if weight}
@@ -177,13 +152,14 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     before: Place | None = None
     last: tuple[Placed, Place] | None = None
     was: tuple[Placed, Figure] | None = None
-    lines, round_about = walls(room), blocks(room)
+    lines, round_about = walls(room), passing(problem, room)
     for index, placed, figure in danced(problem, routine):
         if placed.x_mm is None or placed.y_mm is None:
             found.append(Breach(PLACE, f"{figure.chart.name} has no place on the floor", _count(placed), law=True))
             before = last = was = None
             continue
         here, more = (placed.x_mm, placed.y_mm), (placed.more_x_mm, placed.more_y_mm)
+        led = before if was is not None and placed.swapped != was[0].swapped else None
         if was is not None and placed.swapped != was[0].swapped:
             before = next_leader(problem.catalogue, was[1], was[0].faces, before, changes=True)[1]
         if index == 0:
@@ -193,7 +169,8 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
             found.append(Breach(PLACE, message, _count(placed), law=True))
         found += _ground_breach(room, placed, figure, said(problem, "room", "stride"))
         found += _outside(lines, placed, figure, here, said(problem, "room"))
-        found += _blocked(round_about, room, placed, figure, here, said(problem, "room"))
+        start = _first_pair(placed, figure, led)
+        found += _blocked(problem, round_about, placed, figure, start, said(problem, "room"))
         before = moved(here, figure.motion, placed.faces, more)
         last, was = (placed, before), (placed, figure)
     if last is not None and room.finish is not None:
@@ -284,22 +261,33 @@ def _outside(
 
 
 def _blocked(
-    found: Iterable[Block], room: Room, placed: Placed, figure: Figure, here: Place, where: Where | None
+    problem: Problem, given: Passing, placed: Placed, figure: Figure, start: Pair, where: Where | None
 ) -> Iterator[Breach]:
-    """Blocks that the figure does not pass on one side, with how much is missing at the best line."""
-    path: tuple[Place, ...] = ()
-    limits = ground_limits(room, figure.motion, placed.faces, placed.corners)
-    for block in found:
-        path = path or shifted(path_of(figure.motion, placed.faces), here)
-        lack: float = math.inf
-        for line in block.lines:
-            given = sum(max(0, -p * low, -p * high) for p, (low, high) in zip((line.a, line.b), limits, strict=True))
-            least = min(line.a * x + line.b * y for x, y in path) - given
-            lack = min(lack, (line.c - least) / math.hypot(line.a, line.b))
-        if lack > 0:
-            much = "" if lack == math.inf else f"comes {math.ceil(lack / 10)} cm too close to "
-            message = f"in {figure.chart.name} the couple {much or 'cannot pass '}{block.name}"
-            yield Breach(WALLS, message, _count(placed), where)
+    """Blocks that the figure does not pass, with how much is missing at its worst piece."""
+    room, here = problem.room, (placed.x_mm or 0, placed.y_mm or 0)
+    if room is None or not given.blocks:
+        return
+    pairs = [_shifted(pair, here) for pair in stations(figure.motion, placed.faces, given.step)]
+    pairs[0], pairs[-1] = start, _shifted(pairs[-1], (placed.more_x_mm, placed.more_y_mm))
+    for name, lack, piece in lacking(given, pairs, ground_limits(room, figure.motion, placed.faces, placed.corners)):
+        much = "" if lack == math.inf else f"comes {math.ceil(lack / 10)} cm too close to "
+        message = f"in {figure.chart.name} the couple {much or 'cannot pass '}{name}"
+        yield Breach(WALLS, message, count_of(placed.start_tick + piece * given.step), where)
+
+
+def _shifted(pair: Pair, by: Place) -> Pair:
+    (ax, ay), (bx, by_) = pair
+    return (ax + by[0], ay + by[1]), (bx + by[0], by_ + by[1])
+
+
+def _first_pair(placed: Placed, figure: Figure, led: Place | None) -> Pair:
+    """Both bodies as a figure begins; ``led`` is where the other partner stands who led until then."""
+    here = (placed.x_mm or 0, placed.y_mm or 0)
+    if led is not None:
+        return led, here
+    first = figure.motion.moments[0].follower
+    dx, dy = placed_at(first.forward_mm, first.right_mm, placed.faces)
+    return here, (here[0] + dx, here[1] + dy)
 
 
 def _count(placed: Placed) -> int:
@@ -310,5 +298,5 @@ def _sentence(room: Room) -> str:
     size = f"{metres(room.width_mm)} x {metres(room.depth_mm)} m floor"
     margin = f", {metres(room.margin_mm)} m clear of the edge" if room.margin_mm else ""
     names = list(dict.fromkeys(obstacle.name for obstacle in room.obstacles))
-    off = f", every figure past {listed(names)} on one side" if names else ""
+    off = f", off {listed(names)}, which the partners never have between them" if names else ""
     return f"Both partners stay on the {size}{margin} ({BODY_RADIUS_MM // 10} cm for each body){off}"

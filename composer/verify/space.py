@@ -1,5 +1,8 @@
 """Walking the routine across the real room with shapely: both bodies, every moment and every stretch between.
 
+Where something stands in the room or a corner points inwards, everything between the two bodies must keep clear as well
+(arms, lead), as wide as a body.
+
 World frame as in :mod:`composer.floor.model`. Rotation, lanes and strides are worked out here from scratch, in floating
 point, with two millimetres of tolerance for the whole-millimetre places of the record. Ground taken beyond a figure's
 natural travel is spread evenly over the figure.
@@ -9,6 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from composer.catalogue.model import Figure
@@ -23,6 +27,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 TOLERANCE_MM = 2.0
+HALF_BEAT = TICKS_PER_BEAT // 2
 HANDED_MM = 5.0
 """Where the other partner takes the lead: a body ends a figure up to 2 mm off the standing place its hold asks for."""
 Point = tuple[float, float]
@@ -79,7 +84,7 @@ def _floor(room: Room) -> BaseGeometry:
     from shapely.geometry import Polygon
 
     rectangle = ((0, 0), (room.width_mm, 0), (room.width_mm, room.depth_mm), (0, room.depth_mm))
-    floor: BaseGeometry = Polygon(room.outline or rectangle).buffer(TOLERANCE_MM - room.margin_mm, join_style="mitre")
+    floor: BaseGeometry = Polygon(room.outline or rectangle).buffer(TOLERANCE_MM - room.margin_mm)
     for item in room.obstacles:
         if len(item.corners) == 1:
             taken = PointOf(item.corners[0]).buffer(max(0.0, item.radius_mm - TOLERANCE_MM))
@@ -123,6 +128,32 @@ def _bodies(room: Room, floor: BaseGeometry, placed: Placed, figure: Figure) -> 
         where = f"{over:.2f} m off the floor" if over > 0 else "off the floor or too close to what stands there"
         yield _breach("room", placed.start_tick + tick, f"{figure.chart.name}: the {role} is {where}")
         return
+    if room.outline or room.obstacles:
+        for tick, taken in couples(placed, figure):
+            if not floor.covers(taken.buffer(BODY_RADIUS_MM)):
+                message = f"{figure.chart.name}: something stands between the partners or too close to their arms"
+                yield _breach("room", placed.start_tick + tick, message)
+                return
+
+
+def couples(placed: Placed, figure: Figure) -> Iterator[tuple[int, BaseGeometry]]:
+    """What the line between both body centres covers, half a beat at a time (tick of the figure): all that lies between
+    the places it comes from and goes to, because partners who turn about each other go round."""
+    from shapely.geometry import MultiPoint
+
+    stretches = list(_stretches(placed, figure))[2:]
+    ticks = [moment.tick for moment in figure.motion.moments]
+    lasts = [after - before for before, after in pairwise(ticks)]
+    quick = len(lasts) > figure.length_ticks // HALF_BEAT
+    for last, (tick, _, leader), (_, _, follower) in zip(lasts, stretches[::2], stretches[1::2], strict=True):
+        parts = last if quick else -(-last // HALF_BEAT)
+        at = [[_part_way(run, k / parts) for run in (leader, follower)] for k in range(parts + 1)]
+        yield from ((tick, MultiPoint([*one, *two]).convex_hull) for one, two in pairwise(at))
+
+
+def _part_way(run: list[Point], share: float) -> Point:
+    (ax, ay), (bx, by) = run
+    return ax + (bx - ax) * share, ay + (by - ay) * share
 
 
 def _strides(room: Room, placed: Placed, figure: Figure) -> Iterator[Breach]:

@@ -6,6 +6,7 @@ couple begins at a place given in the brief and takes its natural ground, rows a
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -13,15 +14,22 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from composer.floor.placing import moved
+from composer.floor.shape import blocks
 from composer.network.build import build
 from composer.network.model import Arc
+from composer.outcome import Found, NoRoutine
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules import FAMILIES, state_all
+from composer.rules import FAMILIES, breaches_of, points_of, state_all
+from composer.solve.cpsat import Limits
+from composer.solve.read import Judges
+from composer.solve.solve import solve_stated
+from composer.verify import verify
 from tests.builders import a_figure, a_problem, a_timeline
 from tests.rules.judge import Judge, paths, routine_of
 
-SOME = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+SOME = settings(deadline=None, max_examples=15, suppress_health_check=[HealthCheck.too_slow])
+JUDGES = Judges(breaches_of, points_of)
 KEYS = ("room:", "line_of_dance:", "loop:", "spread:")
 SPREAD = st.sampled_from([{}, {"spread": 2}, {"spread": 3}])
 FLOOR = [family for family in FAMILIES if f"{family.NAME}:" in KEYS]
@@ -105,3 +113,71 @@ def test_from_a_given_place_rows_and_checker_agree_key_by_key(problem: Problem) 
         broken = {key for key, demand in demands.items() if not judge.holds(demand, start)}
         routine = routine_of(problem, network, way, (room.start_x_mm, room.start_y_mm))
         assert broken == keys_of(problem, routine), [arc.figure for arc in way]
+
+
+@SOME
+@given(problems())
+def test_the_short_statements_lie_on_either_side(problem: Problem) -> None:
+    """A place that the stricter one has the whole one has, and what the whole one has the looser one has."""
+    network = build(problem)
+    stated = state_all(problem, network)
+    assert (stated.stricter is None) == (stated.looser is None) == (not blocks_of(problem))
+    if stated.stricter is None or stated.looser is None:
+        return
+    for way in paths(network, 6):
+        answers = []
+        for one in (stated.stricter, stated, stated.looser):
+            demands = [demand for demand in one.demands if demand.key.startswith(KEYS)]
+            forbidden = any(demand.forbids & {arc.id for arc in way} for demand in demands)
+            values = None if forbidden else Judge(one, way).solve(row for demand in demands for row in demand.rows)
+            answers.append(values is not None)
+        assert answers == sorted(answers), [arc.figure for arc in way]
+
+
+@SOME
+@given(problems())
+def test_by_shortcuts_the_answer_is_that_of_the_whole_statement(problem: Problem) -> None:
+    network = build(problem)
+    stated = state_all(problem, network)
+    limits = Limits(work=10, wall_s=60)
+    with_shortcuts = solve_stated(problem, network, stated, JUDGES, limits)
+    whole = solve_stated(problem, network, replace(stated, stricter=None, looser=None), JUDGES, limits)
+    assert type(with_shortcuts) is type(whole)
+    if isinstance(with_shortcuts, Found) and isinstance(whole, Found):
+        assert with_shortcuts.proven_best
+        assert with_shortcuts.routine.score == whole.routine.score
+
+
+def blocks_of(problem: Problem) -> bool:
+    """Whether anything is to be passed on this floor, and can be."""
+    assert problem.room is not None
+    found = blocks(problem.room)
+    return bool(found) and all(block.lines for block in found)
+
+
+def test_a_figure_may_wind_round_a_pillar_and_only_the_whole_statement_knows() -> None:
+    """Half way round a post in the middle of a floor that leaves no other way: no line lies beyond the whole figure."""
+    path = [(6 * k, round(700 * math.sin(k * math.pi / 8)), -round(700 - 700 * math.cos(k * math.pi / 8)))
+            for k in range(1, 8)]  # fmt: skip
+    figure = a_figure("round", 4, travel=(0, -1400), turn=-4, path=path)
+    room = {"width": 2.3, "depth": 3.2, "obstacles": [{"name": "post", "x": 0.75, "y": 1.6, "radius": 0.02}]}
+    problem = a_problem([figure], {"protect": "nothing", "opening": {"faces": "LOD"}}, room, timeline=a_timeline(1))
+    network = build(problem)
+    stated = state_all(problem, network)
+    assert stated.stricter is not None
+    limits = Limits(work=10, wall_s=60)
+    narrow = solve_stated(problem, network, stated.stricter, JUDGES, limits)
+    outcome = solve_stated(problem, network, stated, JUDGES, limits)
+    assert isinstance(narrow, NoRoutine)
+    assert isinstance(outcome, Found)
+    assert verify(problem, outcome.routine) == []
+    post = replace_post(problem, 0.5)
+    again = build(post)
+    assert isinstance(solve_stated(post, again, state_all(post, again), JUDGES, limits), NoRoutine)
+
+
+def replace_post(problem: Problem, radius: float) -> Problem:
+    """The same with a stouter post."""
+    assert problem.room is not None
+    (post,) = problem.room.obstacles
+    return replace(problem, room=replace(problem.room, obstacles=(replace(post, radius_mm=round(1000 * radius)),)))

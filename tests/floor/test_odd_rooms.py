@@ -93,7 +93,7 @@ def _middle() -> Any:
 def test_a_room_full_of_tables_leaves_no_routine_and_that_is_proved(tmp_path: Path) -> None:
     """Centres have 2 x 60 cm along two walls: in closed hold they are 5 cm apart across, in open hold 90 cm along."""
     tables = [{"name": "tables", "box": [[0.62, 0.62], [1.2, 1.2]]}]
-    problem = problem_in(tmp_path, {"width": 1.2, "depth": 1.2, "obstacles": tables})
+    problem = problem_in(tmp_path, {"width": 1.2, "depth": 1.2, "obstacles": tables}, bars=4)
     assert isinstance(solve(problem, time_limit_s=20), NoRoutine)
 
 

@@ -1,0 +1,60 @@
+"""Problems with very many rows by way of two short statements: one that asks for more, one that asks for less.
+
+A routine of the stricter statement is one of the problem; what the looser one cannot reach, the problem cannot. Where
+both meet, nothing is left to prove; otherwise the whole problem is asked for more points than are in hand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from composer.network.model import Network
+from composer.rules.base import Demand, Row, Stated, Var
+from composer.solve.cpsat import Answer, Limits, Watch
+from composer.solve.decide import Effort, decide
+from composer.solve.linear import linear_from
+
+SHARE: Final = 4
+"""Each short statement may use one part in so many of the work."""
+
+
+def by_shortcuts(
+    network: Network, stated: Stated, limits: Limits, watch: Watch | None = None, effort: Effort | None = None
+) -> tuple[Answer, Stated]:
+    """The answer for a statement with both short ones, and the statement whose unknowns it gives."""
+    assert stated.stricter is not None
+    assert stated.looser is not None
+    noted = effort if effort is not None else Effort()
+    part = replace(limits, work=limits.work / SHARE)
+    loose = decide(linear_from(network, stated.looser), part, None, noted, network)
+    if loose.verdict == "none":
+        return loose, stated
+    hand = decide(linear_from(network, stated.stricter), part, watch, noted, network)
+    found = hand.verdict in ("best", "good")
+    if found and loose.bound is not None and hand.score >= loose.bound:
+        return replace(hand, verdict="best", bound=hand.score), stated.stricter
+    spent = loose.deterministic_time + hand.deterministic_time
+    left = replace(limits, work=max(limits.work - spent, limits.work / SHARE))
+    asked = _more(stated, hand.score + 1) if found else stated
+    rest = decide(linear_from(network, asked), left, watch, noted, network)
+    bound = min((item.bound for item in (loose, rest) if item.bound is not None), default=None)
+    spent += rest.deterministic_time
+    if rest.verdict in ("best", "good"):
+        best = rest.verdict == "best" or (bound is not None and rest.score >= bound)
+        return replace(rest, verdict="best" if best else "good", bound=bound, deterministic_time=spent), stated
+    if not found:
+        return replace(rest, bound=bound, deterministic_time=spent), stated
+    proved = rest.verdict == "none"
+    bound = hand.score if proved else bound
+    return replace(hand, verdict="best" if proved else "good", bound=bound, deterministic_time=spent), stated.stricter
+
+
+def _more(stated: Stated, least: int) -> Stated:
+    """The statement with at least so many points asked for as well."""
+    points: dict[Var, int] = {}
+    for term in stated.terms:
+        for var, weight in term.weights.items():
+            points[var] = points.get(var, 0) + weight
+    demand = Demand("solve:more", "a better routine than the one in hand", law=True, rows=(Row(points, least=least),))
+    return replace(stated, demands=(*stated.demands, demand))
