@@ -32,6 +32,8 @@ KINDS: Final = (
     "forbid", "allow", "require", "avoid", "level", "room", "audience", "bars", "leave-out", "music", "swap-roles",
     "replace",
 )  # fmt: skip
+BY_ROLE: Final = ("level", "knows", "not_yet", "avoid")
+"""What a brief may say of a partner for each role apart."""
 SOUND: Final = frozenset({".wav", ".flac", ".ogg", ".opus", ".mp3", ".aif", ".aiff", ".m4a"})
 SCORES: Final = frozenset({".abc", ".musicxml", ".xml", ".mxl", ".mid", ".midi"})
 _LENGTH: Final = r"(\d+(?:\.\d+)?\s*(?:mm|cm|m|ft|in)?)"
@@ -234,7 +236,7 @@ class _Box:
 
     def swap_roles(self, _: str) -> None:
         couple = self.part("couple")
-        couple["leader"], couple["follower"] = couple.get("follower") or {}, couple.get("leader") or {}
+        couple["leader"], couple["follower"] = (_other_way(couple.get(key) or {}) for key in ("follower", "leader"))
 
     def replace(self, _: str) -> None:
         """Nothing in the brief: the places are demands of the revision itself."""
@@ -257,8 +259,10 @@ class _Box:
 
     def music(self, value: str) -> None:
         suffix = Path(value).suffix.lower()
-        key = "track" if suffix in SOUND else "score" if suffix in SCORES else "beats"
-        music = {name: entry for name, entry in self.part("music").items() if name == "phrase_bars"}
+        kinds = ((SOUND, "track"), (SCORES, "score"), ((".json",), "timeline"))
+        key = next((name for suffixes, name in kinds if suffix in suffixes), "beats")
+        kept = ("phrase_bars",) if key != "timeline" else ()
+        music = {name: entry for name, entry in self.part("music").items() if name in kept}
         self.data["music"] = {**music, key: value}
         self.notes.append("sections and hits are taken from the new music")
 
@@ -301,6 +305,15 @@ class _Box:
             wishes["must"] = moved
         else:
             wishes.pop("must", None)
+
+
+def _other_way(dancer: dict[str, Any]) -> dict[str, Any]:
+    """A partner under the other role: what was said of the other role is now said first, and the other way round."""
+    other = dancer.get("other_role")
+    if not isinstance(other, dict):
+        return dancer
+    first = {key: value for key, value in dancer.items() if key not in BY_ROLE and key != "other_role"}
+    return {**first, **other, "other_role": {key: dancer[key] for key in BY_ROLE if key in dancer}}
 
 
 def _trimmed(sections: list[dict[str, Any]], was_first: int, first: int, last: int) -> list[dict[str, Any]] | None:

@@ -7,8 +7,9 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from composer.problem import Problem
-from composer.revise.kept import Counts, Piece, changed_counts, stretches
-from composer.routine import Routine
+from composer.revise.kept import Counts, Piece, changed_counts, danced_as, stretches
+from composer.routine import Placed, Routine
+from composer.rules.look import partner_words
 from composer.units import TICKS_PER_BEAT
 
 
@@ -57,16 +58,15 @@ def difference(problem: Problem, old: Routine, new: Routine, pieces: Iterable[Pi
         if begins is None:
             gone += (placed.end_tick - placed.start_tick) // TICKS_PER_BEAT
             continue
-        before[begins] = _name(problem, placed.figure)
-        placed_before.add((placed.figure, begins))
+        before[begins] = _led_name(problem, placed)
+        placed_before.add((danced_as(placed.figure, placed.swapped), begins))
     after = {placed.start_tick: placed for placed in new.figures}
     lines = []
     for tick in sorted(before.keys() | after.keys()):
         now = after.get(tick)
-        same = now is not None and (now.figure, tick) in placed_before
-        lines.append(
-            Line(tick // TICKS_PER_BEAT + 1, before.get(tick, ""), _name(problem, now.figure) if now else "", same)
-        )
+        same = now is not None and (danced_as(now.figure, now.swapped), tick) in placed_before
+        after_name = _led_name(problem, now) if now is not None else ""
+        lines.append(Line(tick // TICKS_PER_BEAT + 1, before.get(tick, ""), after_name, same))
     was, now_danced = {p.figure for p in old.figures}, {p.figure for p in new.figures}
     return Difference(
         counts=new.length_ticks // TICKS_PER_BEAT,
@@ -80,6 +80,12 @@ def difference(problem: Problem, old: Routine, new: Routine, pieces: Iterable[Pi
         score_before=old.score,
         score_after=new.score,
     )
+
+
+def _led_name(problem: Problem, placed: Placed) -> str:
+    """The figure's name; where the partner whom the brief calls follower leads it that is said."""
+    name = _name(problem, placed.figure)
+    return f"{name} ({partner_words(problem, 'follower')} leads)" if placed.swapped else name
 
 
 def _name(problem: Problem, figure: str) -> str:

@@ -1,6 +1,7 @@
 """What of a routine stays: the same figure, begun on the same count, is what the couple has learned.
 
-A count *stays* when the dancers dance the same part of the same figure on it as before; all other counts *change*.
+A count *stays* when the dancers dance the same part of the same figure on it as before, led by the same partner; all
+other counts *change*.
 Every count weighs 1, or :data:`PRACTISED` when it has been practised. The place on the floor and the direction may
 differ: they are not what has to be learned again. Where the music changed, ``pieces`` say which stretch of the old
 routine falls where in the new music.
@@ -22,6 +23,17 @@ from composer.versions import Counts as Counts
 PRACTISED: Final = 4
 """Weight of a count that has been practised; one that has not weighs 1. Common practice, no source."""
 TERM: Final = "revise:kept"
+LED_BY_THE_OTHER: Final = "~"
+
+
+def danced_as(figure: str, swapped: bool) -> str:
+    """A figure as the couple has learned it: led by the other partner it is another thing, and gets another name."""
+    return f"{figure}{LED_BY_THE_OTHER}" if swapped else figure
+
+
+def figure_of(name: str) -> str:
+    """The figure's id of such a name."""
+    return name.removesuffix(LED_BY_THE_OTHER)
 
 
 @dataclass(frozen=True)
@@ -68,21 +80,24 @@ def keeping(old: Routine, length_ticks: int, pieces: Iterable[Piece] = (), pract
             begins = placed.start_tick - piece.old + piece.new
             if inside and begins + length <= length_ticks:
                 beats = beats_within(placed.start_tick, placed.end_tick)
-                worth[placed.figure, begins] = sum(weight.get(beat, 1) for beat in beats)
-                places.append((placed.figure, begins))
+                name = danced_as(placed.figure, placed.swapped)
+                worth[name, begins] = sum(weight.get(beat, 1) for beat in beats)
+                places.append((name, begins))
                 break
     return Keeping(worth, tuple(places))
 
 
 def kept_worth(kept: Keeping, routine: Routine) -> tuple[int, tuple[int, ...]]:
     """Weighted counts of the old routine that a routine keeps: in all, and by its figures."""
-    given = tuple(kept.worth.get((placed.figure, placed.start_tick), 0) for placed in routine.figures)
+    given = tuple(kept.worth.get((danced_as(p.figure, p.swapped), p.start_tick), 0) for p in routine.figures)
     return sum(given), given
 
 
 def kept_term(kept: Keeping, network: Network) -> Term:
     """The same as a term over arcs."""
-    worth = {arc.id: kept.worth.get((arc.figure, arc.start), 0) for arc in network.arcs if arc.figure}
+    worth = {
+        arc.id: kept.worth.get((danced_as(arc.figure, arc.swapped), arc.start), 0) for arc in network.arcs if arc.figure
+    }
     return Term(TERM, "Counts that stay as they were", {arc: points for arc, points in worth.items() if points})
 
 
@@ -97,7 +112,7 @@ def danced_at(routine: Routine) -> list[tuple[str, int] | None]:
     for placed in routine.figures:
         for beat in beats_within(placed.start_tick, placed.end_tick):
             if 0 <= beat < len(found):
-                found[beat] = (placed.figure, placed.start_tick)
+                found[beat] = (danced_as(placed.figure, placed.swapped), placed.start_tick)
     return found
 
 

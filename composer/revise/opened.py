@@ -128,6 +128,8 @@ def untimed(data: Any) -> Any:
     first = data["figures"][0] if data["figures"] else None
     if isinstance(first, dict) and first.get("start_tick") is not None and first.get("faces") is not None:
         figures[0] = {**figures[0], "faces": first["faces"]}
+    if any(isinstance(entry, dict) and "leads" in entry for entry in figures):  # without times it would go on
+        figures = [{"leads": "leader", **entry} if isinstance(entry, dict) else entry for entry in figures]
     return {**{key: value for key, value in data.items() if key != "length_ticks"}, "figures": figures}
 
 

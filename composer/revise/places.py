@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from composer.network.model import Network
+from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.revise.asks import Ask
-from composer.revise.kept import Begun, Counts, Piece
+from composer.revise.kept import Begun, Counts, Piece, danced_as, figure_of
 from composer.revise.leastchange import Extra
-from composer.routine import Routine
+from composer.routine import Placed, Routine
 from composer.rules.base import Breach, Demand
 from composer.units import TICKS_PER_BEAT
 
@@ -27,7 +27,13 @@ class Stays:
 def danced_within(routine: Routine, counts: Counts) -> tuple[Begun, ...]:
     """Figures that take up any of these counts, as (figure, start tick)."""
     first, last = (counts[0] - 1) * TICKS_PER_BEAT, counts[1] * TICKS_PER_BEAT
-    return tuple((p.figure, p.start_tick) for p in routine.figures if p.start_tick < last and p.end_tick > first)
+    return tuple(_begun(p) for p in routine.figures if p.start_tick < last and p.end_tick > first)
+
+
+def _begun(danced: Placed | Arc) -> Begun:
+    """A figure, as led by the one partner or the other, and the tick it begins."""
+    start = danced.start if isinstance(danced, Arc) else danced.start_tick
+    return danced_as(danced.figure, danced.swapped), start
 
 
 def staying(routine: Routine, ranges: Sequence[Counts], pieces: Sequence[Piece], problem: Problem) -> tuple[Stays, ...]:
@@ -35,7 +41,7 @@ def staying(routine: Routine, ranges: Sequence[Counts], pieces: Sequence[Piece],
     found = []
     for counts in ranges:
         for figure, start in danced_within(routine, counts):
-            known = problem.catalogue.figures.get(figure)
+            known = problem.catalogue.figures.get(figure_of(figure))
             length = 0 if known is None else known.length_ticks
             found.append(Stays(counts, known.chart.name if known else figure, _moved(figure, start, length, pieces)))
     return tuple(found)
@@ -57,7 +63,7 @@ def extra_demands(stays: Sequence[Stays], asks: Sequence[Ask], practised: Sequen
     replaced = [(ask.text, ask.value, frozenset(ask.places)) for ask in asks if ask.kind == "replace"]
 
     def judge(routine: Routine) -> list[Breach]:
-        danced = {(placed.figure, placed.start_tick) for placed in routine.figures}
+        danced = {_begun(placed) for placed in routine.figures}
         found = [
             Breach(_keep_key(s.counts), f"{s.name} does not stay where it was", s.counts[0])
             for s in stays
@@ -91,10 +97,10 @@ def _keeps(network: Network, stays: Sequence[Stays]) -> list[Demand]:
             arc.id
             for arc in network.arcs
             if arc.figure
-            and (arc.figure, arc.start) not in wanted
+            and _begun(arc) not in wanted
             and (lost or any(arc.start < end and arc.end > start for start, end in spans))
         }
-        missing = wanted - {(arc.figure, arc.start) for arc in network.arcs}
+        missing = wanted - {_begun(arc) for arc in network.arcs}
         if missing:  # what must stay cannot be danced at all in the new setting
             forbids = {arc.id for arc in network.arcs if arc.figure}
         sentence = f"Counts {counts[0]} to {counts[1]} stay as they are"
@@ -103,7 +109,7 @@ def _keeps(network: Network, stays: Sequence[Stays]) -> list[Demand]:
 
 
 def _spans(network: Network, wanted: set[Begun | None]) -> list[tuple[int, int]]:
-    return sorted({(arc.start, arc.end) for arc in network.arcs if arc.figure and (arc.figure, arc.start) in wanted})
+    return sorted({(arc.start, arc.end) for arc in network.arcs if arc.figure and _begun(arc) in wanted})
 
 
 def _replaces(network: Network, replaced: Sequence[tuple[str, str, frozenset[Begun]]]) -> list[Demand]:
@@ -111,7 +117,7 @@ def _replaces(network: Network, replaced: Sequence[tuple[str, str, frozenset[Beg
         Demand(
             f"revise:{text}#{number}",
             f"Counts {value} are danced otherwise than before",
-            forbids=frozenset(arc.id for arc in network.arcs if (arc.figure, arc.start) in places),
+            forbids=frozenset(arc.id for arc in network.arcs if _begun(arc) in places),
         )
         for number, (text, value, places) in enumerate(replaced)
     ]

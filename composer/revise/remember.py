@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from composer.revise.kept import danced_as
 from composer.routine import Routine
 
 Thing = tuple[str, int]
@@ -33,7 +34,7 @@ class Telling:
 
 def told_shortly(routine: Routine) -> Telling:
     """The routine as things and blocks."""
-    names = [placed.figure for placed in routine.figures]
+    names = [danced_as(placed.figure, placed.swapped) for placed in routine.figures]
     things: list[Thing] = [(name, len(list(run))) for name, run in groupby(names)]
     blocks: list[tuple[str, tuple[Thing, ...]]] = []
     while (block := _best_block(things)) is not None:
