@@ -8,14 +8,17 @@ anywhere in the brief's room. Answers are proofs: a search that does not finish 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from composer.catalogue.model import Figure
-from composer.floor.model import Place, Room
+from composer.floor.model import Room
+from composer.floor.passing import passing
 from composer.floor.placing import ground_limits, path_of, reach, travel_of
-from composer.floor.shape import blocks, walls
+from composer.floor.shape import walls
+from composer.floor.stations import stations
+from composer.kinematics.motion import Motion
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 
@@ -180,16 +183,16 @@ def figures_that_fit(problem: Problem) -> tuple[Fit, ...]:
     if room is None:
         raise ValueError("the brief has no room")
     return tuple(
-        Fit(figure, tuple(faces for faces in range(8) if _fits(room, path_of(figure.motion, faces))))
+        Fit(figure, tuple(faces for faces in range(8) if _fits(room, figure.motion, faces)))
         for figure in problem.figures().values()
         if room.style in figure.styles
     )
 
 
-def _fits(room: Room, path: Sequence[Place]) -> bool:
-    """Whether a path has a place in the room: one small search."""
-    lines, round_about = walls(room), blocks(room)
-    if not room.outline and not round_about:
+def _fits(room: Room, motion: Motion, faces: int) -> bool:
+    """Whether a figure has a place in the room: one small search."""
+    path, past = path_of(motion, faces), passing(room, (motion,))
+    if not room.outline and not past.blocks:
         return all(
             max(p[axis] for p in path) - min(p[axis] for p in path) <= room.inside[2 + axis] - room.inside[axis]
             for axis in (0, 1)
@@ -199,15 +202,17 @@ def _fits(room: Room, path: Sequence[Place]) -> bool:
     model = cp_model.CpModel()
     x = model.new_int_var(0, room.width_mm, "x")
     y = model.new_int_var(0, room.depth_mm, "y")
-    for line in lines:
+    for line in walls(room):
         model.add(line.a * x + line.b * y + reach(path, line.a, line.b) <= line.c)
-    for block in round_about:
-        chosen = []
-        for line in block.lines:
-            past = model.new_bool_var("")
-            model.add(line.a * x + line.b * y - reach(path, -line.a, -line.b) >= line.c).only_enforce_if(past)
-            chosen.append(past)
-        model.add_bool_or(chosen)
+    for block in past.blocks:
+        for one, two in pairwise(stations(motion, faces, past.step)):
+            chosen = []
+            for line in block.lines:
+                beyond = model.new_bool_var("")
+                back = reach((*one, *two), -line.a, -line.b)
+                model.add(line.a * x + line.b * y - back >= line.c).only_enforce_if(beyond)
+                chosen.append(beyond)
+            model.add_bool_or(chosen)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.max_deterministic_time = WORK

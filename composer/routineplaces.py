@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final
 
 from composer.catalogue.model import Catalogue, Figure
 from composer.floor.model import SIDE_FACING, Room
-from composer.floor.placing import extent_of, handed, moved, path_of
-from composer.floor.shape import blocks, walls
+from composer.floor.passing import passing
+from composer.floor.placing import extent_of, handed, moved, path_of, reach
+from composer.floor.shape import walls
+from composer.floor.stations import stations
 from composer.problem import Problem
 from composer.routine import Placed
 
@@ -258,22 +261,28 @@ def _clear_start(
     middle: Place,
 ) -> Place:
     """Of a raster of places the one nearest the middle from which nothing is met; the middle when there is none."""
-    lines, round_about = walls(room), blocks(room)
-    at, runs = (0, 0), []
+    import numpy as np
+
+    round_about = passing(room, (item.figure.motion for item in given))
+    at, runs, pieces = (0, 0), [], []
     for item, faces, step in zip(given, facings, steps, strict=True):
         at = at[0] + step[0], at[1] + step[1]
-        runs.append([(x + at[0], y + at[1]) for x, y in path_of(item.figure.motion, faces)])
+        runs += [(x + at[0], y + at[1]) for x, y in path_of(item.figure.motion, faces)]
+        pairs = stations(item.figure.motion, faces, round_about.step) if round_about.blocks else ()
+        pieces += [[(x + at[0], y + at[1]) for x, y in (*one, *two)] for one, two in pairwise(pairs)]
         at = moved(at, item.figure.motion, faces, item.more)
-    within = [(line, max(line.at(place) for run in runs for place in run)) for line in lines]
-    past = [[(line, min(map(line.at, run))) for line in block.lines] for run in runs for block in round_about]
     raster = [
         [low + (high - low) * k // RASTER for k in range(RASTER + 1)]
         for low, high in zip(free[:2], free[2:], strict=True)
     ]
     places = sorted(((x, y) for x in raster[0] for y in raster[1]), key=lambda p: (math.dist(p, middle), p))
-    for place in places:
-        if all(line.at(place) + far <= line.c for line, far in within) and all(
-            any(line.at(place) + near >= line.c for line, near in choice) for choice in past
-        ):
-            return place
-    return middle
+    spots, fits = np.array(places, dtype=np.int64), np.ones(len(places), dtype=np.bool_)
+    for wall in walls(room):
+        fits &= spots @ np.array((wall.a, wall.b)) + reach(runs, wall.a, wall.b) <= wall.c
+    for block in round_about.blocks:
+        normals = np.array([(line.a, line.b) for line in block.lines], dtype=np.int64).reshape(-1, 2)
+        beyond = spots @ normals.T - np.array([line.c for line in block.lines], dtype=np.int64)
+        for piece in pieces:
+            nearest = (np.array(piece, dtype=np.int64) @ normals.T).min(axis=0)
+            fits &= (beyond + nearest >= 0).any(axis=1)
+    return places[int(fits.argmax())] if fits.any() else middle

@@ -11,16 +11,16 @@ running figure may is an unknown too, and stations within a figure leave room fo
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
 
-from composer.floor.model import Place, Room
+from composer.floor.model import Room
+from composer.floor.passing import Passing, passing
 from composer.floor.placing import reach
-from composer.floor.shape import Block, Line, blocks
-from composer.floor.stations import Pair, longest_edge, stations, step_for
+from composer.floor.shape import Block, blocks
+from composer.floor.stations import Pair, stations
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.rules.base import Row, Unknown, Var
@@ -29,28 +29,6 @@ from composer.rules.places import AXES, Ways, more_name, place_name
 BODIES: Final = ("lead", "follow", "next")
 """Leader and follower at the end of a piece; the follower as the next piece begins (a figure's own start)."""
 GIVES: Final = ("less", "more")
-
-
-@dataclass(frozen=True)
-class Passing:
-    """The blocks of a room with lines fine enough for the figures of the brief, and the ticks between stations."""
-
-    blocks: tuple[Block, ...]
-    step: int
-
-    @property
-    def shut(self) -> bool:
-        """Whether nobody can be beyond some block anywhere."""
-        return any(not block.lines for block in self.blocks)
-
-
-def passing(problem: Problem, room: Room) -> Passing:
-    """What is to be passed, and how finely. It depends on the dances of the brief, not on the couple."""
-    if not blocks(room):
-        return Passing((), 1)
-    motions = [figure.motion for figure in problem.figures().values() if room.style in figure.styles]
-    step = step_for(motions)
-    return Passing(blocks(room, longest_edge(motions, step)), step)
 
 
 @dataclass
@@ -62,9 +40,14 @@ class Passed:
     rows: list[Row] = field(default_factory=list)
 
 
+def passing_of(problem: Problem, room: Room) -> Passing:
+    """What is to be passed, fine enough for every figure of the brief's dances made for such a room."""
+    return passing(room, (figure.motion for figure in problem.figures().values() if room.style in figure.styles))
+
+
 def past_blocks(problem: Problem, room: Room, network: Network, arcs: Sequence[Arc], ways: Ways) -> Passed:
     """Rows and unknowns for every block of the room; nothing where the floor is free."""
-    given = passing(problem, room)
+    given = passing_of(problem, room)
     if not given.blocks or given.shut:
         return Passed()
     return _Passing(problem, room, network, arcs, ways, given).stated()
@@ -223,7 +206,9 @@ def on_one_side(room: Room, begin: Mapping[int, Sequence[Arc]], ways: Ways) -> P
                 eased = line.c - min(line.at(corner) for corner in room.outer) + most_given
                 name = f"room:aside-{index}.{number}@{tick}"
                 names[name] = 1
-                at = {place_name(axis, tick): p for axis, p in zip(AXES, (line.a, line.b), strict=True) if p}
+                at: dict[Var, int] = {
+                    place_name(axis, tick): p for axis, p in zip(AXES, (line.a, line.b), strict=True) if p
+                }
                 found.rows.append(Row({**at, **weights, name: -eased}, least=line.c - eased))
             found.unknowns += [Unknown(str(name), 0, 1) for name in names]
             found.rows.append(Row(names, least=1))
@@ -238,31 +223,3 @@ def body_name(body: str, axis: str, tick: int) -> str:
 def ground_name(give: str, axis: str, tick: int) -> str:
     """The unknown that says how much less or more ground the figure running up to a tick may take."""
     return f"room:{give}-ground-{axis}@{tick}"
-
-
-def lacking(
-    given: Passing, figure_pairs: Sequence[Pair], limits: tuple[Place, Place]
-) -> Iterator[tuple[str, float, int]]:
-    """Blocks a figure does not pass: name, mm that are missing at its worst piece, and which piece that is.
-
-    Parameters
-    ----------
-    figure_pairs : both partners at every station, in the room.
-    limits : the ground the figure may take less and more along x and y, early or late on its way.
-    """
-    last = len(figure_pairs) - 1
-    nothing = ((0, 0), (0, 0))
-    for block in given.blocks:
-        worst: tuple[float, int] = (0.0, 0)
-        for number, (one, two) in enumerate(pairwise(figure_pairs)):
-            ends = ((one, limits if number else nothing), (two, limits if number + 1 < last else nothing))
-            lack = min((max(_lack(line, *end) for end in ends) for line in block.lines), default=math.inf)
-            worst = max(worst, (lack, -number))
-        if worst[0] > 0:
-            yield block.name, worst[0], -worst[1]
-
-
-def _lack(line: Line, places: Iterable[Place], limits: tuple[Place, Place]) -> float:
-    """How far the nearest place is from being beyond a line, mm; not above zero when all are."""
-    given = sum(max(0, -p * low, -p * high) for p, (low, high) in zip((line.a, line.b), limits, strict=True))
-    return (line.c - min(line.at(place) for place in places) + given) / math.hypot(line.a, line.b)

@@ -24,6 +24,7 @@ from dataclasses import replace
 from composer.catalogue.model import Figure
 from composer.errors import Where
 from composer.floor.model import BODY_RADIUS_MM, Place, Room
+from composer.floor.passing import Passing, lacking
 from composer.floor.placing import ground_limits, moved, reach
 from composer.floor.placing import placed as placed_at
 from composer.floor.shape import Line, blocks, walls
@@ -34,7 +35,7 @@ from composer.routine import Placed, Routine
 from composer.routineplaces import next_leader
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Var
 from composer.rules.look import count_of, danced, listed, said
-from composer.rules.passing import Passed, Passing, lacking, on_one_side, passing, past_blocks
+from composer.rules.passing import Passed, on_one_side, passing_of, past_blocks
 from composer.rules.places import Way, Ways, chained, metres, place_name, point
 from composer.units import beats_from_ticks
 
@@ -152,7 +153,7 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     before: Place | None = None
     last: tuple[Placed, Place] | None = None
     was: tuple[Placed, Figure] | None = None
-    lines, round_about = walls(room), passing(problem, room)
+    lines, round_about = walls(room), passing_of(problem, room)
     for index, placed, figure in danced(problem, routine):
         if placed.x_mm is None or placed.y_mm is None:
             found.append(Breach(PLACE, f"{figure.chart.name} has no place on the floor", _count(placed), law=True))

@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from composer.catalogue import load_catalogue
 from composer.catalogue.model import Figure
 from composer.floor.model import BODY_RADIUS_MM, Obstacle, Place, Room
+from composer.floor.passing import Passing, lacking
 from composer.floor.shape import (
     GAP_DEGREES,
     LOSS_MM,
@@ -34,7 +35,6 @@ from composer.floor.shape import (
 )
 from composer.floor.stations import longest_edge, stations, step_for
 from composer.routine import Placed
-from composer.rules.passing import Passing, lacking
 from composer.verify.space import couples
 from tests.builders import a_figure
 
