@@ -22,6 +22,8 @@ FAR_MM: Final = 1 << 28
 class Ground:
     """Per arc: ``dx, dy`` of the leader, and ``west, south, east, north``: bounds of the place where it may begin.
 
+    Where roles change before a figure, both are told from where the old leader stood: the way to the body that leads
+    from then on is a part of ``dx, dy`` and is taken off the bounds.
     ``whole`` is False where some figure may take more or less ground than that; then nothing here excludes anything.
     """
 
@@ -45,7 +47,8 @@ def ground_of(linear: Linear) -> Ground | None:
     if not place:
         return None
     size = len(linear.points)
-    travel = np.zeros((2, size), dtype=np.int64)
+    travel, over = np.zeros((2, size), dtype=np.int64), np.zeros((2, size), dtype=np.int64)
+    start = np.maximum(0, linear.tick[linear.tail])
     least, most = np.full((2, size), -FAR_MM, dtype=np.int64), np.full((2, size), FAR_MM, dtype=np.int64)
     begins = _by_start(linear)
     whole = True
@@ -54,7 +57,9 @@ def ground_of(linear: Linear) -> Ground | None:
         arcs, values = _row(linear.on_arcs, row)
         known = [place[c] for c in columns.tolist() if c in place]
         if len(known) == 2 and known[0][0] == known[1][0] and linear.least[row] == linear.most[row] == 0:
-            travel[known[0][0], arcs] = values
+            begun = start[arcs] == max(tick for _, tick in known)
+            travel[known[0][0], arcs[~begun]] = values[~begun]
+            over[known[0][0], arcs[begun]] = values[begun]
             whole &= len(columns) == 2
         elif len(columns) == 1:
             axis, tick = known[0]
@@ -63,6 +68,7 @@ def ground_of(linear: Linear) -> Ground | None:
                 reach = np.zeros(size, dtype=np.int64)
                 reach[arcs] = values
                 _bound(least[axis], most[axis], own, int(weights[0]), reach[own], linear, row)
+    travel, least, most = travel + over, least - over, most - over
     return Ground(travel[0], travel[1], least[0], least[1], most[0], most[1], whole)
 
 

@@ -62,7 +62,7 @@ def solve(
     limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
     judges = Judges(breaches_of, points_of)
     room = problem.room
-    if room is None or room.style != "travelling" or room.outline or blocks(room):
+    if room is None or room.style != "travelling" or room.outline or blocks(room) or problem.both_lead:
         return solve_stated(problem, network, stated, judges, limits, progress, effort)
     began = time.monotonic()
     if progress is not None:
