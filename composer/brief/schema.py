@@ -173,6 +173,7 @@ class Knobs(Strict):
     flow: Weight = 1
     floor: Weight = 1
     memory: Weight = 0
+    spread: Weight = Field(0, description="use of the floor: quarters danced in, but for a travelling floor")
 
 
 class Spinning(Strict):

@@ -2,11 +2,14 @@
 
 Asks: with ``wishes.spread: n`` the leader begins figures in at least n of the four quarters of the floor (halves by
 width and depth, each quarter with its own middle lines left out by half a metre, so that a step across is no visit).
-Source: a show uses the floor it is given, common practice, no source; the half metre is the tool's own.
+Source: a show uses the floor it is given, common practice, no source; the half metre is the tool's own. Score
+``spread``: ten times the weight ``spread`` for every quarter in which a figure begins; not on a travelling floor, where
+laps lead everywhere.
 
 Linear form: one 0/1 unknown for every quarter, at most the sum of 0/1 witnesses, one for every tick at which a figure
 may begin; a witness holds the place at its tick (:mod:`composer.rules.places`) inside the quarter, eased by as much
-as the unknown's own bounds allow when it is 0.
+as the unknown's own bounds allow when it is 0. Where points are given, a witness is 1 exactly when the place is in its
+quarter: along each axis the place lies in one of three bands, and a witness is the meeting of two.
 """
 
 from __future__ import annotations
@@ -18,14 +21,16 @@ from composer.floor.model import Room
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Unknown
 from composer.rules.look import danced, said
 from composer.rules.places import Ways, chained, place_name
 
 NAME = "spread"
 QUARTERS: Final = ((0, 0), (1, 0), (1, 1), (0, 1))
 MIDDLE_MM: Final = 500
-KEY = f"{NAME}:quarters"
+KEY, TERM = f"{NAME}:quarters", NAME
+PER_QUARTER: Final = 10
+BANDS: Final = ("low", "middle", "high")
 
 HALL = {"style": "show", "width": 8, "depth": 5}
 
@@ -40,28 +45,72 @@ EXAMPLES = (
 
 
 def state(problem: Problem, network: Network) -> Stated:
-    """Witnesses for quarters, and one demand."""
-    room, least = problem.room, problem.brief.wishes.spread
-    if room is None or least is None:
+    """Witnesses for quarters, a demand and the term ``spread``."""
+    room, least, weight = problem.room, problem.brief.wishes.spread, _weight(problem)
+    if room is None or (least is None and not weight):
         return Stated()
     arcs = [arc for arc in network.arcs if arc.figure]
     bounds = {unknown.name: unknown for unknown in chained(room, network, arcs, Ways(problem, room)).unknowns}
     starts = sorted({arc.start for arc in arcs})
-    unknowns: list[Unknown] = []
+    seen = [f"{NAME}:quarter-{quarter}" for quarter in range(4)]
+    unknowns = [Unknown(name, 0, 1) for name in seen]
     rows: list[Row] = []
-    for quarter in range(4):
-        seen = f"{NAME}:quarter-{quarter}"
-        witnesses = [f"{NAME}:quarter-{quarter}@{tick}" for tick in starts]
-        unknowns += [Unknown(name, 0, 1) for name in (seen, *witnesses)]
-        rows.append(Row({seen: 1, **dict.fromkeys(witnesses, -1)}, most=0))
+    for quarter, name in enumerate(seen):
+        witnesses = [f"{name}@{tick}" for tick in starts]
+        unknowns += [Unknown(witness, 0, 1) for witness in witnesses]
+        rows.append(Row({name: 1, **dict.fromkeys(witnesses, -1)}, most=0))
         for tick, witness in zip(starts, witnesses, strict=True):
-            rows += _inside(room, quarter, tick, witness, bounds)
-    demand = Row({f"{NAME}:quarter-{quarter}": 1 for quarter in range(4)}, least=least)
-    return Stated(
-        (Demand(KEY, _sentence(least), said(problem, "wishes", "spread"), rows=(demand,)),),
-        tuple(unknowns),
-        tuple(rows),
-    )
+            rows += _inside(room, quarter, tick, witness, bounds) if not weight else _meeting(quarter, tick, witness)
+            if weight:
+                rows.append(Row({name: 1, witness: -1}, least=0))
+    for tick in starts if weight else ():
+        for axis, size in (("x", room.width_mm), ("y", room.depth_mm)):
+            bands, own = _bands(axis, size, tick, bounds)
+            unknowns, rows = unknowns + bands, rows + own
+    demands: tuple[Demand, ...] = ()
+    if least is not None:
+        where = said(problem, "wishes", "spread")
+        demands = (Demand(KEY, _sentence(least), where, rows=(Row(dict.fromkeys(seen, 1), least=least),)),)
+    terms = (Term(TERM, "Floor use: quarters of the floor danced in", dict.fromkeys(seen, weight)),) if weight else ()
+    return Stated(demands, tuple(unknowns), tuple(rows), terms)
+
+
+def _weight(problem: Problem) -> int:
+    """Points for every quarter."""
+    travels = problem.room is None or problem.room.style == "travelling"
+    return 0 if travels else PER_QUARTER * problem.brief.wishes.weights.spread
+
+
+def _edges(size: int) -> tuple[int, int]:
+    """Up to where the lower band goes, and from where the upper one."""
+    return size // 2 - MIDDLE_MM, -(-size // 2) + MIDDLE_MM
+
+
+def _bands(axis: str, size: int, tick: int, bounds: dict[str, Unknown]) -> tuple[list[Unknown], list[Row]]:
+    """One of three 0/1 unknowns is 1: that of the band in which the place at a tick lies along an axis."""
+    name, (low, high) = place_name(axis, tick), _edges(size)
+    known = bounds[name]
+    spans = ((known.least, low), (max(low + 1, known.least), min(high - 1, known.most)), (high, known.most))
+    bands = [band_name(axis, band, tick) for band in BANDS]
+    unknowns = [Unknown(band, 0, int(a <= b)) for band, (a, b) in zip(bands, spans, strict=True)]
+    return unknowns, [
+        Row(dict.fromkeys(bands, 1), 1, 1),
+        Row({name: 1, **{band: -a for band, (a, _) in zip(bands, spans, strict=True) if a}}, least=0),
+        Row({name: 1, **{band: -b for band, (_, b) in zip(bands, spans, strict=True) if b}}, most=0),
+    ]
+
+
+def _meeting(quarter: int, tick: int, witness: str) -> Iterator[Row]:
+    """The witness is 1 exactly when the place lies in its quarter's bands along both axes."""
+    bands = [band_name(axis, BANDS[2 * upper], tick) for axis, upper in zip("xy", QUARTERS[quarter], strict=True)]
+    for band in bands:
+        yield Row({witness: 1, band: -1}, most=0)
+    yield Row({witness: 1, **dict.fromkeys(bands, -1)}, least=-1)
+
+
+def band_name(axis: str, band: str, tick: int) -> str:
+    """The unknown that says in which band the place at a tick lies."""
+    return f"{NAME}:{axis}-{band}@{tick}"
 
 
 def _inside(room: Room, quarter: int, tick: int, witness: str, bounds: dict[str, Unknown]) -> Iterator[Row]:
@@ -71,11 +120,11 @@ def _inside(room: Room, quarter: int, tick: int, witness: str, bounds: dict[str,
     ):
         name = place_name(axis, tick)
         if upper:
-            limit = -(-size // 2) + MIDDLE_MM
+            limit = _edges(size)[1]
             eased = limit - bounds[name].least
             yield Row({name: 1, witness: -eased}, least=limit - eased)
         else:
-            limit = size // 2 - MIDDLE_MM
+            limit = _edges(size)[0]
             eased = bounds[name].most - limit
             yield Row({name: 1, witness: eased}, most=limit + eased)
 
@@ -117,8 +166,18 @@ def softer(problem: Problem, key: str) -> list[Change]:
 
 
 def points(problem: Problem, routine: Routine) -> Iterable[Points]:
-    """No score."""
-    return ()
+    """The term ``spread``, given where a quarter is first danced in."""
+    room, weight = problem.room, _weight(problem)
+    if room is None or not weight:
+        return ()
+    given = [0] * len(routine.figures)
+    seen: set[int | None] = {None}
+    for index, placed, _ in danced(problem, routine):
+        if placed.x_mm is not None and placed.y_mm is not None:
+            quarter = quarter_of(room, placed.x_mm, placed.y_mm)
+            given[index] = 0 if quarter in seen else weight
+            seen.add(quarter)
+    return (Points(TERM, sum(given), tuple(given)),)
 
 
 def _sentence(least: int) -> str:

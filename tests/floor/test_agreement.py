@@ -21,6 +21,7 @@ from composer.outcome import Found, NoRoutine
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules import FAMILIES, breaches_of, points_of, state_all
+from composer.solve import solve
 from composer.solve.cpsat import Limits
 from composer.solve.read import Judges
 from composer.solve.solve import solve_stated
@@ -91,7 +92,7 @@ def test_where_the_rows_hold_the_checker_agrees(problem: Problem) -> None:
     network = build(problem)
     stated = state_all(problem, network)
     demands = [demand for demand in stated.demands if demand.key.startswith(KEYS)]
-    for way in paths(network, 12):
+    for way in paths(network, 5):
         judge = Judge(stated, way)
         values = judge.solve(row for demand in demands for row in demand.rows)
         if values is not None:
@@ -124,7 +125,7 @@ def test_the_short_statements_lie_on_either_side(problem: Problem) -> None:
     assert (stated.stricter is None) == (stated.looser is None) == (not blocks_of(problem))
     if stated.stricter is None or stated.looser is None:
         return
-    for way in paths(network, 6):
+    for way in paths(network, 4):
         answers = []
         for one in (stated.stricter, stated, stated.looser):
             demands = [demand for demand in one.demands if demand.key.startswith(KEYS)]
@@ -146,6 +147,49 @@ def test_by_shortcuts_the_answer_is_that_of_the_whole_statement(problem: Problem
     if isinstance(with_shortcuts, Found) and isinstance(whole, Found):
         assert with_shortcuts.proven_best
         assert with_shortcuts.routine.score == whole.routine.score
+
+
+@SOME
+@given(problems(), st.integers(1, 3))
+def test_points_for_use_of_the_floor_are_those_of_the_checker(problem: Problem, weight: int) -> None:
+    """For places that the rows allow, whatever the search was told to prefer: the unknowns follow from the place."""
+    assert problem.room is not None
+    room, wishes = {**problem.document.data["room"], "style": "spot"}, problem.document.data["wishes"]
+    for name in ("lane", "corner", "laps", "corner_figures"):
+        room.pop(name, None)
+    own = a_problem(
+        [*problem.catalogue.figures.values()],
+        {**wishes, "weights": {"spread": weight}},
+        room,
+        timeline=problem.timeline,
+    )
+    network = build(own)
+    stated = state_all(own, network)
+    (term,) = (term for term in stated.terms if term.key == "spread")
+    demands = [demand for demand in stated.demands if demand.key.startswith(KEYS)]
+    for way in paths(network, 2):
+        for least in (True, False):
+            aim = replace(term, weights={name: points if least else -points for name, points in term.weights.items()})
+            judge = Judge(replace(stated, terms=(aim,)), way)
+            values = judge.solve((row for demand in demands for row in demand.rows), maximise="spread")
+            if values is not None:
+                routine = with_ground(own, routine_of(own, network, way), way, values)
+                (counted,) = (item for item in points_of(own, routine) if item.term == "spread")
+                assert counted.total == sum(values[str(name)] * points for name, points in term.weights.items())
+                assert counted.total == sum(counted.by_figure)
+
+
+def test_a_show_spreads_over_the_floor_when_points_are_given_for_it() -> None:
+    figures = [a_figure("walk", 4, travel=(1500, 0)), a_figure("turn", 4, turn=2)]
+    room = {"style": "show", "width": 5, "depth": 5}
+    silent = {"protect": "nothing", "weights": {"music": 0, "variety": 0, "energy": 0, "flow": 0, "spread": 2}}
+    for bars, quarters in ((1, 1), (2, 2), (3, 3), (8, 4)):  # slantwise two walks cross three quarters
+        problem = a_problem(figures, silent, room, timeline=a_timeline(bars))
+        outcome = solve(problem, time_limit_s=20)
+        assert isinstance(outcome, Found)
+        assert outcome.proven_best
+        (line,) = (line for line in outcome.routine.score_card if line.term == "spread")
+        assert line.points == 2 * 10 * quarters
 
 
 def blocks_of(problem: Problem) -> bool:
