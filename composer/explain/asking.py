@@ -2,22 +2,24 @@
 
 Points play no part, so the engines are used for what each does best, cheapest first: paths alone where no row is left;
 the linear relaxation, whose multipliers either *prove* in whole numbers that the rows cannot all hold (Farkas: a sum of
-rows that no path can keep) or point at a narrow band of arcs in which CP-SAT finds a path at once; CP-SAT on all arcs
-for the rest. Problems that differ only in facing are merged first; "impossible" carries over from there.
+rows that no path can keep) or point at a narrow band of arcs in which CP-SAT finds a path at once; on a travelling
+floor walks round the room; CP-SAT on all arcs for the rest. Problems that differ only in facing are merged first;
+"impossible" carries over from there.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from composer.network.model import Network
+from composer.problem import Problem
 from composer.solve.collapse import collapse
-from composer.solve.cpsat import Built, Limits
+from composer.solve.cpsat import Answer, Built, Limits
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 from composer.solve.longest import Levels, priced, whole_multipliers
 from composer.solve.relax import MANY_ROWS, Floats, program, silent_solver
@@ -28,6 +30,7 @@ BAND: Final = 500
 QUICK_ARCS: Final = 20_000
 QUICK_WORK: Final = 0.03
 """A short look by CP-SAT before anything else: many contradictions are plain to it and not to the relaxation."""
+WALK_WORK: Final = 1.0
 LP_SECONDS: Final = 4.0
 LP_ROUNDS: Final = 5
 SLACK_POINTS: Final = 1000
@@ -46,9 +49,28 @@ class Said:
 
 NO: Final = Said(False)
 
+Walk = Callable[[Linear, Limits], Answer | None]
+"""Looks for a path in a way of its own; what it finds keeps every row, what it does not find proves nothing."""
 
-def ask(network: Network, linear: Linear, limits: Limits) -> Said:
+
+def walk_of(problem: Problem, network: Network) -> Walk | None:
+    """Walks round the room, on the floors that the composer itself walks."""
+    from composer.floor.shape import blocks
+    from composer.solve.rounds import walked
+
+    room = problem.room
+    if room is None or room.style != "travelling" or room.outline or blocks(room):
+        return None
+
+    def walk(linear: Linear, limits: Limits) -> Answer | None:
+        return walked(problem, room, network, linear, limits)
+
+    return walk
+
+
+def ask(network: Network, linear: Linear, limits: Limits, walk: Walk | None = None) -> Said:
     """Whether a path keeps every row of ``linear``."""
+    linear = _cleared(linear)
     if not linear.feasible_path or not _rows_can_hold(linear):
         return NO
     if not len(linear.least):
@@ -64,12 +86,32 @@ def ask(network: Network, linear: Linear, limits: Limits) -> Said:
             lifted = _by_cpsat(linear.narrowed(merged.members(small.arcs)), limits)
             if lifted.possible:
                 return replace(lifted, work=small.work + lifted.work)
-        return _plus(_large(linear, replace(limits, work=max(0.01, limits.work - small.work))), small.work)
-    return _large(linear, limits)
+        return _plus(_large(linear, replace(limits, work=max(0.01, limits.work - small.work)), walk), small.work)
+    return _large(linear, limits, walk)
 
 
-def _large(linear: Linear, limits: Limits) -> Said:
-    """The relaxation first; CP-SAT on what it points at; CP-SAT on everything."""
+def _cleared(linear: Linear) -> Linear:
+    """The same without the arcs beside one that has to be danced: where a row asks for one of arcs that share a moment,
+    nothing else can be danced at that moment.
+    """
+    plain = (linear.least == 1) & (np.diff(linear.on_unknowns.indptr) == 0) & (np.diff(linear.on_arcs.indptr) > 0)
+    start, end = np.maximum(linear.tick[linear.tail], 0), linear.tick[linear.head]
+    keep = np.ones(len(linear.usable), dtype=np.bool_)
+    for row in np.flatnonzero(plain).tolist():
+        begin, stop = linear.on_arcs.indptr[row : row + 2]
+        arcs = linear.on_arcs.indices[begin:stop][linear.on_arcs.data[begin:stop] > 0]
+        if not len(arcs) or (linear.on_arcs.data[begin:stop] > 1).any():
+            continue
+        moment = int(start[arcs].max())
+        if moment < int(end[arcs].min()):
+            beside = (start <= moment) & (moment < end)
+            beside[arcs] = False
+            keep &= ~beside
+    return linear if keep.all() else linear.narrowed(keep)
+
+
+def _large(linear: Linear, limits: Limits, walk: Walk | None = None) -> Said:
+    """The relaxation first; walks; CP-SAT on what the relaxation points at; CP-SAT on everything."""
     if not linear.feasible_path or not _rows_can_hold(linear):
         return NO
     if not len(linear.least):
@@ -83,9 +125,14 @@ def _large(linear: Linear, limits: Limits) -> Said:
             return said
         used += said.work
     advice = _advice(linear, limits)
+    if advice is not None and advice.impossible:
+        return NO
+    if walk is not None:
+        walked = walk(linear, replace(limits, work=min(WALK_WORK, limits.work / 2)))
+        used += WALK_WORK
+        if walked is not None:
+            return Said(True, walked.arcs, walked.values, used)
     if advice is not None:
-        if advice.impossible:
-            return NO
         for size in (BAND, 6 * BAND):
             keep = advice.band(size)
             if keep is None or size > int(linear.usable.sum()) // 2:

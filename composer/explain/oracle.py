@@ -9,10 +9,11 @@ gives the same explanation; the wall clock is only a net.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
-from composer.explain.asking import Said, ask
+from composer.explain.asking import Said, ask, walk_of
 from composer.explain.stock import Stock
 from composer.network import build
 from composer.network.model import Network
@@ -52,6 +53,16 @@ class Budget:
     def left(self) -> bool:
         """Whether another question may be asked."""
         return self.work > 0 and time.monotonic() < self.ends_at
+
+    @contextmanager
+    def part(self, share: float) -> Iterator[None]:
+        """Inside, no more than this part of what is left may be used; what is not used stays."""
+        work, wall = (1 - share) * max(0.0, self.work), (1 - share) * max(0.0, self.ends_at - time.monotonic())
+        self.work, self.ends_at = self.work - work, self.ends_at - wall
+        try:
+            yield
+        finally:
+            self.work, self.ends_at = self.work + work, self.ends_at + wall
 
     def limits(self) -> Limits:
         """Limits of the next question."""
@@ -110,7 +121,7 @@ class Oracle:
     def say(self, wishes: Collection[str], rows: tuple[Row, ...] = (), unknowns: tuple[Unknown, ...] = ()) -> Said:
         """Ask anew, with rows of the caller's own on top."""
         linear = self.stock.linear(wishes, rows, unknowns)
-        said = ask(self.network, linear, self.budget.limits())
+        said = ask(self.network, linear, self.budget.limits(), walk_of(self.problem, self.network))
         self.budget.spend(said, linear)
         return said
 

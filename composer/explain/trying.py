@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from composer.explain.asking import ask
+from composer.explain.asking import ask, walk_of
 from composer.explain.degrees import Ladder, Rung
 from composer.explain.oracle import Oracle, bare_routine, restated, stock_of
 from composer.network import build
@@ -55,7 +55,7 @@ class Search:
         else:
             stock = restated(stock, problem, network, families)
         linear = stock.linear(stock.wishes)
-        said = ask(network, linear, budget.limits())
+        said = ask(network, linear, budget.limits(), walk_of(problem, network))
         budget.spend(said, linear)
         if not said.possible:
             return Tried(rung, None, decided=said.possible is False)

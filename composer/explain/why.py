@@ -21,6 +21,8 @@ from composer.problem import Problem
 CLASHES_SHOWN: Final = 3
 CLASHES_SOUGHT: Final = 6
 CORRECTIONS_SOUGHT: Final = 8
+CLASH_SHARE: Final = 0.6
+"""The clashes may use this part of the time; the rest is for remedies."""
 IDEAS: Final = 3
 GROUPS: Final = (
     ("the floor", ("room", "line_of_dance")),
@@ -75,7 +77,8 @@ def explained(oracle: Oracle) -> NoRoutine:
     """The same for an oracle that knows that its wishes cannot all hold."""
     if oracle.possible(()) is False:
         return _laws_alone(oracle)
-    found = enumerate_clashes(oracle, most=CLASHES_SOUGHT, most_corrections=CORRECTIONS_SOUGHT)
+    with oracle.budget.part(CLASH_SHARE):
+        found = enumerate_clashes(oracle, most=CLASHES_SOUGHT, most_corrections=CORRECTIONS_SOUGHT)
     shown = _different(oracle, found.clashes)
     clashes = told_clashes(oracle, shown)
     bars = sorted({n for core in shown for n in lengths_worth_trying(oracle, core.keys)})
