@@ -181,7 +181,7 @@ class _Passing:
         self.found.rows.append(Row(names, least=1))
 
 
-def on_one_side(room: Room, begin: Mapping[int, Sequence[Arc]], ways: Ways) -> Passed:
+def on_one_side(room: Room, network: Network, begin: Mapping[int, Sequence[Arc]], ways: Ways) -> Passed:
     """The short way to ask for more: every figure passes a block as a whole beyond one of a few lines.
 
     Parameters
@@ -201,7 +201,11 @@ def on_one_side(room: Room, begin: Mapping[int, Sequence[Arc]], ways: Ways) -> P
                         min(0, p * low, p * high) for p, (low, high) in zip((line.a, line.b), way.limits, strict=True)
                     )
                     most_given = max(most_given, given)
-                    if back := -reach(way.path, -line.a, -line.b) - given:
+                    path = way.path
+                    if network.changes_lead(arc):  # the other partner stands where the lead was until then
+                        dx, dy = ways.over(network.nodes[arc.tail])
+                        path = (*path, (-dx, -dy))
+                    if back := -reach(path, -line.a, -line.b) - given:
                         weights[arc.id] = back
                 eased = line.c - min(line.at(corner) for corner in room.outer) + most_given
                 name = f"room:aside-{index}.{number}@{tick}"

@@ -91,7 +91,7 @@ def state(problem: Problem, network: Network) -> Stated:
     if not found or forbids:
         return stated(Passed())
     whole = stated(past_blocks(problem, room, network, arcs, ways))
-    return replace(whole, stricter=stated(on_one_side(room, begin, ways)), looser=stated(Passed()))
+    return replace(whole, stricter=stated(on_one_side(room, network, begin, ways)), looser=stated(Passed()))
 
 
 def _wall_rows(
