@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from composer.catalogue.model import Figure
-from composer.floor.model import Room
+from composer.floor.model import Place, Room
 from composer.floor.passing import passing
 from composer.floor.placing import ground_limits, path_of, reach, travel_of
 from composer.floor.shape import walls
@@ -21,6 +21,7 @@ from composer.floor.stations import stations
 from composer.kinematics.motion import Motion
 from composer.problem import Problem
 from composer.routine import Placed, Routine
+from composer.routineplaces import next_leader
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -82,8 +83,11 @@ class _Least:
         from ortools.sat.python import cp_model
 
         self.state_lane()
-        here = tuple(self.model.new_int_var(0, LARGEST_MM, f"{axis}0") for axis in "xy")
+        here: tuple[Any, ...] = tuple(self.model.new_int_var(0, LARGEST_MM, f"{a}0") for a in "xy")
         for number, placed in enumerate(self.routine.figures):
+            if number:
+                step = self.to_the_leader(self.routine.figures[number - 1], placed)
+                here = (here[0] + step[0], here[1] + step[1])
             here = self.state(number, placed, (here[0], here[1]))
         self.model.minimize(self.size[0] + self.size[1])
         solver = cp_model.CpSolver()
@@ -93,6 +97,12 @@ class _Least:
             raise NotFinished
         width, depth = (int(solver.value(size)) for size in self.size)
         return Smallest(width, depth, self.stride, self.placed(solver))
+
+    def to_the_leader(self, before: Placed, placed: Placed) -> Place:
+        """From who led a figure to who leads the next: nothing, unless the partners change roles between them."""
+        figure = self.problem.catalogue.figures[before.figure]
+        changes = before.swapped != placed.swapped
+        return next_leader(self.problem.catalogue, figure, before.faces, (0, 0), changes=changes)[1] or (0, 0)
 
     def state_lane(self) -> None:
         """Lanes as deep as the brief says, or to the middle of the shorter side."""

@@ -114,10 +114,10 @@ def elsewhere(
 
 def can_stay(network: Network, figures: Sequence[Placed]) -> bool:
     """Whether the laws let these figures follow each other on their counts."""
-    own = {(p.figure, p.start_tick) for p in figures}
+    own = {(p.figure, p.swapped, p.start_tick) for p in figures}
     reached = {network.source}
     for arc in network.arcs:  # arcs go by tail, and tails by tick
-        if arc.tail in reached and (not arc.figure or (arc.figure, arc.start) in own):
+        if arc.tail in reached and (not arc.figure or (arc.figure, arc.swapped, arc.start) in own):
             reached.add(arc.head)
     return network.sink in reached
 
@@ -131,13 +131,13 @@ def not_there(network: Network, figure: str, tick: int) -> Demand:
 def rest_stays(network: Network, figures: Sequence[Placed], position: int) -> Demand:
     """Every other figure stays on its counts; where it goes on the floor is left open."""
     here = figures[position]
-    own = {(p.figure, p.start_tick) for i, p in enumerate(figures) if i != position}
+    own = {(p.figure, p.swapped, p.start_tick) for i, p in enumerate(figures) if i != position}
     arcs = frozenset(
         arc.id
         for arc in network.arcs
         if arc.figure
         and not (here.start_tick <= arc.start and arc.end <= here.end_tick)
-        and (arc.figure, arc.start) not in own
+        and (arc.figure, arc.swapped, arc.start) not in own
     )
     return Demand("elsewhere:rest", "The rest of the routine stays as it is", law=True, forbids=arcs)
 
@@ -201,15 +201,17 @@ def _nearer(
         for var, weight in term.weights.items():
             score[var] = score.get(var, 0) + weight
     floor = Demand("elsewhere:score", "It is as good", law=True, rows=(Row(score, least=free.routine.score),))
-    own = {(p.figure, p.start_tick): p.end_tick - p.start_tick for p in routine.figures}
+    own = {(p.figure, p.swapped, p.start_tick): p.end_tick - p.start_tick for p in routine.figures}
     stays: dict[Var, int] = {
-        arc.id: own[arc.figure, arc.start] for arc in network.arcs if (arc.figure, arc.start) in own
+        arc.id: own[arc.figure, arc.swapped, arc.start]
+        for arc in network.arcs
+        if (arc.figure, arc.swapped, arc.start) in own
     }
     demands = (*stated.demands, *laws(network), *((floor,) if score else ()))
     aim = replace(stated, demands=demands, terms=(Term(KEEPS, "ticks that stay", stays),))
 
     def worth(_: Problem, other: Routine) -> list[Points]:
-        given = tuple(own.get((p.figure, p.start_tick), 0) for p in other.figures)
+        given = tuple(own.get((p.figure, p.swapped, p.start_tick), 0) for p in other.figures)
         return [Points(KEEPS, sum(given), given)]
 
     found = _decided(problem, network, aim, worth, time_limit_s, seed)

@@ -12,11 +12,13 @@ from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Final
 
+from composer.catalogue.model import Stand
 from composer.explain.elsewhere import Elsewhere, elsewhere
 from composer.floor.placing import moved
 from composer.network.build import available
 from composer.problem import Problem
 from composer.routine import Placed, Routine
+from composer.routineplaces import next_leader
 from composer.rules import points_of
 from composer.rules.base import Breach
 from composer.units import TICKS_PER_BEAT
@@ -112,21 +114,26 @@ def fillings(problem: Problem, routine: Routine, position: int) -> Iterator[tupl
     length = placed.end_tick - placed.start_tick
     figures = available(problem)
     before = problem.catalogue.figures.get(routine.figures[position - 1].figure) if position else None
-    start = None if before is None else before.end_of(0)
+    starts: tuple[Stand, ...] | None = None if before is None else (before.end_of(0),)
+    if before is not None and routine.figures[position - 1].swapped != placed.swapped:
+        starts = problem.catalogue.handed_over(before.end_of(0))
     for parts in range(1, MOST_PARTS + 1):
-        yield from (names for names in _runs(problem, list(figures), start, length, parts) if names != (placed.figure,))
+        found = _runs(problem, list(figures), starts, length, parts)
+        yield from (names for names in found if names != (placed.figure,))
 
 
-def _runs(problem: Problem, names: list[str], stand: object, length: int, parts: int) -> Iterator[tuple[str, ...]]:
+def _runs(
+    problem: Problem, names: list[str], stands: tuple[Stand, ...] | None, length: int, parts: int
+) -> Iterator[tuple[str, ...]]:
     for name in names:
         figure = problem.catalogue.figures[name]
-        if stand is not None and not problem.catalogue.joins(stand, figure):  # type: ignore[arg-type]
+        if stands is not None and not any(problem.catalogue.joins(stand, figure) for stand in stands):
             continue
         left = length - figure.length_ticks
         if parts == 1 and left == 0:
             yield (name,)
         elif parts > 1 and left > 0:
-            for rest in _runs(problem, names, figure.end_of(0), left, parts - 1):
+            for rest in _runs(problem, names, (figure.end_of(0),), left, parts - 1):
                 yield (name, *rest)
 
 
@@ -137,12 +144,17 @@ def exchanged(problem: Problem, routine: Routine, position: int, names: tuple[st
     fresh = [replace(old, figure=name, more_x_mm=0, more_y_mm=0) for name in names]
     first = routine.figures[0]
     faces, tick, x, y = first.faces, first.start_tick, first.x_mm, first.y_mm
-    placed = []
+    placed: list[Placed] = []
     for one in (*routine.figures[:position], *fresh, *routine.figures[position + 1 :]):
+        if placed:
+            place = None if x is None or y is None else (x, y)
+            changes, before = one.swapped != placed[-1].swapped, catalogue[placed[-1].figure]
+            faces, led = next_leader(problem.catalogue, before, placed[-1].faces, place, changes=changes)
+            x, y = led or (None, None)
         figure = catalogue[one.figure]
         end = tick + figure.length_ticks
         placed.append(replace(one, start_tick=tick, end_tick=end, faces=faces, x_mm=x, y_mm=y))
         if x is not None and y is not None:
             x, y = moved((x, y), figure.motion, faces, (one.more_x_mm, one.more_y_mm))
-        tick, faces = end, figure.end_of(faces).faces
+        tick = end
     return replace(routine, figures=tuple(placed), score_card=(), score=0, status="by hand")
