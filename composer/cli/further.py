@@ -151,7 +151,13 @@ def roles_command(given: str, *, brief: str | None, as_json: bool) -> int:
         speak.document(
             {
                 "changes": [
-                    {"count": c.count, "hold": c.hold, "feet_ready": c.feet_ready, "figures": list(c.figures)}
+                    {
+                        "count": c.count,
+                        "hold": c.hold,
+                        "feet_ready": c.feet_ready,
+                        "figures": list(c.figures),
+                        "made": c.made,
+                    }
                     for c in found
                 ]
             }
@@ -165,5 +171,8 @@ def roles_command(given: str, *, brief: str | None, as_json: bool) -> int:
         more = f" and {len(change.figures) - 4} more" if len(change.figures) > 4 else ""
         feet = "at once" if change.feet_ready else "after both change weight"
         hold = problem.catalogue.holds[change.hold].name
-        speak.wrapped(f"count {change.count}: {feet}, in {hold}; then {', '.join(names)}{more}", width)
+        made = " (roles do change here)" if change.made else ""
+        speak.wrapped(f"count {change.count}{made}: {feet}, in {hold}; then {', '.join(names)}{more}", width)
+    if not problem.both_lead and any(change.feet_ready for change in found):
+        speak.wrapped("With 'both_lead: true' under couple a routine is composed in which each leads some.", width)
     return speak.DONE
