@@ -7,9 +7,10 @@ error of this program (:class:`InternalFault`) and is reported as one.
 
 from __future__ import annotations
 
+import tempfile
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final, Literal
 
@@ -19,6 +20,7 @@ from composer.outfolder import check_folder, write_out
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach
+from composer.textfiles import Document, write_bytes, write_text
 from composer.versions import check_versions, keep_composed
 
 Stage = Literal["reading", "composing", "explaining", "checking", "writing"]
@@ -153,29 +155,76 @@ def run(
     return Composed(problem, outcome, tuple(write_routine(problem, routine, out, look)))
 
 
-def write_routine(problem: Problem, routine: Routine, out: Path, look: Look | None = None) -> list[Path]:
+def write_routine(
+    problem: Problem,
+    routine: Routine,
+    out: Path,
+    look: Look | None = None,
+    *,
+    document: Document | None = None,
+    beside: Mapping[str, bytes] | None = None,
+) -> list[Path]:
     """Write everything people take away for one routine, and keep it as a version (see :mod:`composer.versions`).
 
     The version is kept before anything in the folder is replaced; a new folder appears whole, with its version.
+
+    Parameters
+    ----------
+    document : the brief as the version remembers it, where that is not the problem's own.
+    beside : further files by name that are no sheets (a brief, its music): later runs leave them alone.
 
     Raises
     ------
     BadInput
         If the folder cannot be written.
     """
+    brief = document or problem.document
+
+    def keep(folder: Path) -> None:
+        home = out if existed else folder
+        for name, content in (beside or {}).items():
+            write_bytes(home / name, content)
+        keep_composed(out, brief.data, brief.file, routine, folder=home)
+
+    existed = out.is_dir()
+    return write_sheets(problem, routine, out, look, before=keep)
+
+
+def write_sheets(
+    problem: Problem,
+    routine: Routine,
+    out: Path,
+    look: Look | None = None,
+    extra: Mapping[str, str] | None = None,
+    before: Callable[[Path], None] = lambda folder: None,
+) -> list[Path]:
+    """Write what people take away, and ``extra`` files by name, into a folder, whole or not at all.
+
+    Parameters
+    ----------
+    before : called with the folder being filled, once everything in it is written and before it is moved into place.
+
+    Raises
+    ------
+    BadInput
+        When the folder cannot be written.
+    """
+    from composer.cuttrack import played
     from composer.report import sheet_from, write_folder
 
     look = look or Look()
-    sheet = sheet_from(problem, routine, lengths=look.lengths)
 
     def fill(folder: Path) -> list[Path]:
-        files = write_folder(sheet, folder, paper=look.paper)
-        # in a folder that exists versions are no sheets: they are never moved, replaced or removed
-        home = out if existed else folder
-        keep_composed(out, problem.document.data, problem.document.file, routine, folder=home)
-        return files
+        with tempfile.TemporaryDirectory() as aside:
+            heard, recording = played(problem, Path(aside))
+            sheet = sheet_from(heard, routine, lengths=look.lengths)
+            sheet = replace(sheet, track="" if recording is None else str(recording))
+            files = write_folder(sheet, folder, paper=look.paper)
+        for name, text in (extra or {}).items():
+            write_text(folder / name, text)
+        before(folder)
+        return [*files, *(folder / name for name in extra or ())]
 
-    existed = out.is_dir()
     return write_out(out, fill)
 
 

@@ -19,7 +19,7 @@ from composer.timeline import (
     read_score,
     steady_bars,
 )
-from composer.timeline.leftout import without_bars
+from composer.timeline.leftout import bar_starts, without_bars
 
 TEMPO_SLACK: Final = 1.04
 """A tempo said for a track means within 4 % of it."""
@@ -47,7 +47,9 @@ def timeline_from(music: Music, document: Document, beats_per_bar: int | None = 
 
 def _whole(music: Music, document: Document, beats_per_bar: int | None) -> Timeline:
     """The music before any of it is left out; sections and hits of the brief are about this."""
-    if music.track is not None:
+    if music.timeline is not None:
+        return _as_data(music, music.timeline, document)
+    if music.track is not None and music.beats is None:
         return _listened(music, music.track, document, beats_per_bar)
     bars = _bars(music, document, beats_per_bar)
     if music.bars is not None and music.bars != len(bars.bars):
@@ -56,6 +58,24 @@ def _whole(music: Music, document: Document, beats_per_bar: int | None) -> Timel
                        document.where("music", "bars"), "Leave 'bars' out to use the music as it is.")
         )  # fmt: skip
     return assemble(bars, shape_of(music), document.where)
+
+
+def _as_data(music: Music, name: str, document: Document) -> Timeline:
+    """A timeline file; bars before ``first_bar`` and after ``last_bar`` are not danced."""
+    from composer.timeline import read_timeline
+
+    timeline = read_timeline(_inside(Path(document.file).parent, name, "timeline", document))
+    if music.track is not None:
+        _inside(Path(document.file).parent, music.track, "track", document)
+    last = max(bar_starts(timeline)) - 1
+    begin = music.first_bar if "first_bar" in music.model_fields_set else timeline.first_bar
+    end = last if music.last_bar is None else music.last_bar
+    if not timeline.first_bar <= begin <= end <= last:
+        message = f"bars {begin} to {end} are asked for; the timeline has bars {timeline.first_bar} to {last}."
+        key = "last_bar" if end > last else "first_bar"
+        raise BadInput(Diagnostic("TML039", message, document.where("music", key)))
+    spans = [(timeline.first_bar, begin - 1), (end + 1, last)]
+    return without_bars(timeline, [(a, b) for a, b in spans if a <= b])
 
 
 def shape_of(music: Music) -> Shape:

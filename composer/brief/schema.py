@@ -48,12 +48,19 @@ class Hit(Strict):
     strength: int = Field(2, ge=1, le=3)
 
 
+SAID_BY_A_TIMELINE = frozenset({"tune", "tempo", "bars", "beats_per_bar", "phrase_bars", "sections", "hits"})
+
+
 class Music(Strict):
-    """Exactly one of ``score``, ``beats``, ``track`` or ``tempo`` says where the beats come from."""
+    """Exactly one of ``score``, ``beats``, ``timeline``, ``track`` or ``tempo`` says where the beats come from.
+
+    With ``beats`` or ``timeline`` a ``track`` is not listened to: it is the recording that is played.
+    """
 
     score: str | None = Field(None, description="MusicXML, ABC or MIDI file, relative to the brief")
     tune: int | None = Field(None, ge=1, description="which tune of an ABC collection")
     beats: str | None = Field(None, description="two-column text: seconds, beat number in the bar")
+    timeline: str | None = Field(None, description="a timeline/1 file, as listen --out and cut write it")
     track: str | None = Field(None, description="audio file")
     tempo: float | None = Field(None, gt=20, lt=400, description="beats per minute")
     bars: int | None = Field(None, ge=1, le=2000)
@@ -68,15 +75,18 @@ class Music(Strict):
 
     @model_validator(mode="after")
     def _one_source(self) -> Music:
-        given = [name for name in ("score", "beats", "track") if getattr(self, name) is not None]
-        if len(given) > 1:
-            raise ValueError(f"give one of score, beats or track, not {' and '.join(given)}")
+        given = [name for name in ("score", "beats", "timeline", "track") if getattr(self, name) is not None]
+        played = "track" in given and len(given) == 2 and given[0] != "score"
+        if len(given) > 1 and not played:
+            raise ValueError(f"give one of score, beats, timeline or track, not {' and '.join(given)}")
         if not given and (self.tempo is None or self.bars is None):
-            raise ValueError("give score, beats or track, or else tempo and bars")
+            raise ValueError("give score, beats, timeline or track, or else tempo and bars")
         if self.last_bar is not None and self.last_bar < self.first_bar:
             raise ValueError("last_bar comes before first_bar")
-        if self.track is None and self.corrections != Corrections():
-            raise ValueError("corrections are for a track; other music is exact")
+        if given != ["track"] and self.corrections != Corrections():
+            raise ValueError("corrections are for a track that is listened to; other music is exact")
+        if self.timeline is not None and (told := SAID_BY_A_TIMELINE & self.model_fields_set):
+            raise ValueError(f"the timeline says this already; leave out {' and '.join(sorted(told))}")
         return self
 
 

@@ -2,73 +2,156 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import tempfile
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any, Final
 
 from composer.brief.load import brief_file, problem_from
 from composer.cli import speak
 from composer.cli.composing import default_folder
 from composer.cli.interrupting import interruptible
-from composer.compose import EXPECTED, InternalFault
+from composer.compose import EXPECTED, InternalFault, write_routine
+from composer.cuttrack import CutTrack, cut_track, recording_of
 from composer.errors import BadInput, Diagnostic, Where
+from composer.listening.splice import LEAD_S
 from composer.outfolder import RECORD, check_folder
-from composer.revise.cut import Fitted, Unfitted, brief_with_cut, clock_words, cut_words, fit, seconds_of, window_from
+from composer.problem import Problem
+from composer.revise.cut import (
+    Fitted,
+    Unfitted,
+    Window,
+    brief_with_cut,
+    clock_words,
+    cut_words,
+    fit,
+    seconds_of,
+    window_from,
+)
 from composer.revise.moving import brief_text, moved_brief
-from composer.revise.output import write_sheets
 from composer.revise.scored import scored
-from composer.routine import as_data
-from composer.textfiles import Document, read_yaml, write_text
+from composer.routine import Routine, as_data
+from composer.textfiles import Document, json_text, read_yaml, write_text
+from composer.timeline import as_data as as_data_of_music
+from composer.timeline.model import Timeline
+from composer.versions import check_versions
+
+BRIEF: Final = "brief.yaml"
+TIMELINE: Final = "music.json"
+
+
+@dataclass(frozen=True)
+class _Made:
+    """What was written: the routine as its record says it, the files, and how the recording was cut."""
+
+    routine: Routine
+    files: tuple[Path, ...] = ()
+    track: CutTrack | None = None
 
 
 def cut_command(brief: str, *, window: str, out: Path | None, time_limit_s: float, as_json: bool) -> int:
     """Cut and compose; the exit code."""
-    from composer.verify import verify
-
     asked = window_from(window)
-    file = brief_file(brief)
-    document = read_yaml(file)
-    if isinstance(document.data, dict) and isinstance(document.data.get("music"), dict):
-        music = {key: value for key, value in document.data["music"].items() if key != "leave_out"}
-        document = Document(document.file, {**document.data, "music": music}, document.lines)
+    document = _whole(read_yaml(brief_file(brief)))
     problem = problem_from(document)
+    recording = recording_of(problem)
     folder = out if out is not None or as_json else default_folder(brief).with_name(f"{default_folder(brief)}-cut")
     if folder is not None:
         check_folder(folder, EXPECTED)
+        check_versions(folder)
         _refuse_a_brief(folder)
+    # a track that begins in the middle of the music has a moment of sound before its first beat
+    counted = asked if recording is None else replace(asked, most_s=asked.most_s - LEAD_S)
     with speak.libraries_silenced():
-        found = interruptible(lambda: fit(problem, asked, time_limit_s=time_limit_s, heard=speak.line))
-        files: list[Path] = []
-        if isinstance(found, Fitted):
-            data = brief_with_cut(dict(document.data), found.cut)
-            routine = found.routine
-            if folder is not None:
-                here = problem_from(Document(document.file, data, document.lines))
-                place = str(folder.absolute() / "brief.yaml")
-                moved = Document(place, moved_brief(here.document.data, document.file, folder), {})
-                here = replace(here, document=moved)  # the record names the brief that is written beside it
-                routine = replace(scored(here, routine), status=routine.status, bound=routine.bound)
-                if faults := verify(here, routine):
-                    raise InternalFault(faults)
-                files = write_sheets(here, routine, folder, None, {})
-                brief_here = folder / "brief.yaml"  # not one of the sheets: later runs must not take it away
-                write_text(brief_here, brief_text(moved_brief(data, document.file, folder)))
-                files.append(brief_here)
-    if isinstance(found, Unfitted):
-        return _unfitted(found, seconds_of(problem.timeline), as_json)
+        found = interruptible(lambda: fit(problem, counted, time_limit_s=time_limit_s, heard=speak.line))
+        if isinstance(found, Unfitted):
+            return _unfitted(found, seconds_of(problem.timeline), as_json)
+        made = _Made(found.routine) if folder is None else _written(problem, document, found, asked, folder, recording)
     if as_json:
-        speak.document(
-            {
-                "status": "found",
-                "leave_out": [{"first": a, "last": b} for a, b in found.cut.leave_out],
-                "seconds": round(found.cut.seconds, 3),
-                "candidates": found.candidates,
-                "solved": found.solved,
-                "proven": found.proven,
-                "routine": as_data(routine),
-                "files": [str(path) for path in files],
-            }
-        )
-        return speak.DONE
+        speak.document(_data(found, made))
+    else:
+        _show(problem, found, made, folder)
+    return speak.DONE
+
+
+def _whole(document: Document) -> Document:
+    """The brief without cuts asked for before."""
+    if not isinstance(document.data, dict) or not isinstance(document.data.get("music"), dict):
+        return document
+    music = {key: value for key, value in document.data["music"].items() if key != "leave_out"}
+    return replace(document, data={**document.data, "music": music})
+
+
+def _written(
+    problem: Problem, document: Document, found: Fitted, asked: Window, folder: Path, recording: Path | None
+) -> _Made:
+    """Write the sheets, the brief and, where there is a recording, the cut track with its timeline."""
+    from composer.verify import verify
+
+    beside: dict[str, bytes] = {}
+    track = None
+    with tempfile.TemporaryDirectory() as name:
+        aside = Path(name)
+        if recording is not None and found.cut.leave_out:
+            track = _cut_recording(problem.timeline, found, asked, recording, aside)
+            beside = {file.name: file.read_bytes() for file in (track.file, aside / TIMELINE)}
+        music = None if track is None else {"timeline": TIMELINE, "track": track.file.name}
+
+        def brief_in(data: dict[str, Any], from_file: str, place: Path) -> Document:
+            moved = moved_brief(data, from_file, place)
+            return Document(str(place.absolute() / BRIEF), {**moved, "music": music or moved["music"]}, {})
+
+        data = brief_with_cut(dict(document.data), found.cut)
+        loaded = problem_from(brief_in(data, document.file, aside))
+        # the record names the brief that is written beside it
+        here = replace(loaded, document=brief_in(loaded.document.data, loaded.document.file, folder))
+        routine = replace(scored(here, found.routine), status=found.routine.status, bound=found.routine.bound)
+        if faults := verify(here, routine):
+            raise InternalFault(faults)
+        beside[BRIEF] = brief_text(brief_in(data, document.file, folder).data).encode("utf-8")
+        files = write_routine(loaded, routine, folder, document=here.document, beside=beside)
+    return _Made(routine, (*files, *(folder / name for name in beside)), track)
+
+
+def _cut_recording(whole: Timeline, found: Fitted, asked: Window, recording: Path, aside: Path) -> CutTrack:
+    """The cut track and its timeline, written into a folder.
+
+    Raises
+    ------
+    BadInput
+        ``OUT001`` when it cannot be written.
+    """
+    try:
+        made = cut_track(whole, found.problem.timeline, found.cut.leave_out, recording, aside, asked.most_s)
+    except OSError as fault:
+        raise BadInput(Diagnostic("OUT001", f"the cut track cannot be written: {fault}.", Where(str(aside)))) from None
+    write_text(aside / TIMELINE, json_text(as_data_of_music(replace(made.timeline, first_bar=1))))
+    return made
+
+
+def _data(found: Fitted, made: _Made) -> dict[str, Any]:
+    track = made.track
+    return {
+        "status": "found",
+        "leave_out": [{"first": a, "last": b} for a, b in found.cut.leave_out],
+        "seconds": round(found.cut.seconds, 3),
+        "candidates": found.candidates,
+        "solved": found.solved,
+        "proven": found.proven,
+        "track": None
+        if track is None
+        else {
+            "file": track.file.name,
+            "seconds": round(track.splice.length_s, 3),
+            "first_beat_s": round(track.splice.lead_s, 3),
+            "joins_s": [round(at, 3) for at in track.splice.joins_s],
+        },
+        "routine": as_data(made.routine),
+        "files": [str(path) for path in made.files],
+    }
+
+
+def _show(problem: Problem, found: Fitted, made: _Made, folder: Path | None) -> None:
     width = speak.console().width
     whole = clock_words(seconds_of(problem.timeline))
     if found.cut.leave_out:
@@ -78,27 +161,32 @@ def cut_command(brief: str, *, window: str, out: Path | None, time_limit_s: floa
     for note in found.problem.timeline.notes:
         if note.startswith("Cut:"):
             speak.wrapped(note, width)
+    if made.track is not None:
+        joins = " and ".join(clock_words(at) for at in made.track.splice.joins_s)
+        where = f", joined at {joins}" if joins else ""
+        length = clock_words(made.track.splice.length_s)
+        speak.wrapped(f"The cut track is {made.track.file.name}: {length} with what rings out{where}.", width)
     proof = (
         f"It is proved that none of the {found.candidates} cuts at phrase boundaries does better"
         if found.proven
         else f"{found.candidates} cuts at phrase boundaries were looked at; that no other does better is not proved"
     )
-    speak.wrapped(f"{routine.score} points. {proof}.", width)
+    speak.wrapped(f"{made.routine.score} points. {proof}.", width)
     if folder is not None:
-        print(speak.clean(f"Written to {folder}, with the brief (brief.yaml)."))
-    return speak.DONE
+        print(speak.clean(f"Written to {folder}, with the brief ({BRIEF})."))
 
 
 def _refuse_a_brief(folder: Path) -> None:
-    """Refuse a folder with somebody's brief in it; one that this command wrote has its routine beside it.
+    """Refuse a folder with somebody's brief or music in it; one that this command wrote has its routine beside it.
 
     Raises
     ------
     BadInput
         ``OUT003``.
     """
-    if (folder / "brief.yaml").exists() and not (folder / RECORD).exists():
-        message = "'brief.yaml' is there already and was not written by this tool."
+    taken = [name for name in (BRIEF, TIMELINE, "music.wav", "music.flac", "music.ogg") if (folder / name).exists()]
+    if taken and not (folder / RECORD).exists():
+        message = f"'{taken[0]}' is there already and was not written by this tool."
         raise BadInput(Diagnostic("OUT003", message, Where(str(folder)), "Choose another folder with --out."))
 
 

@@ -182,7 +182,8 @@ def bars_ladders(problem: Problem) -> list[Rung]:
     """Bars left out at the end or, where the music is made to measure, added; mildest first."""
     music, beats = problem.brief.music, problem.timeline.beats_per_bar
     in_all = problem.timeline.length_beats // beats
-    measured = music.tempo is not None and music.score is None and music.beats is None and music.track is None
+    sources = (music.score, music.beats, music.timeline, music.track)
+    measured = music.tempo is not None and all(source is None for source in sources)
     found = []
     for bars in range(1, min(8, in_all - 1) + 1):
         counts = f"{bars} bar{'s' if bars > 1 else ''} ({bars * beats} counts)"

@@ -95,11 +95,17 @@ def _decoded(path: Path, where: Where) -> tuple[Samples, int]:
         ) from None  # fmt: skip
 
 
-def _converted(ffmpeg: str, path: Path, wav: Path) -> bool:
+def as_wav(path: Path, wav: Path) -> bool:
+    """Write a recording of any kind as wav with its own channels and rate; False without ffmpeg or when it cannot."""
+    ffmpeg = shutil.which("ffmpeg")
+    return ffmpeg is not None and _converted(ffmpeg, path, wav, ())
+
+
+def _converted(ffmpeg: str, path: Path, wav: Path, shape: tuple[str, ...] = ("-ac", "1", "-ar", str(2 * RATE))) -> bool:
     """Let ffmpeg write the first audio stream as wav; only the local file protocol is allowed."""
     command = [
         ffmpeg, "-v", "error", "-nostdin", "-protocol_whitelist", "file", "-i", f"file:{path.resolve()}",
-        "-map", "0:a:0", "-t", str(LONGEST_S + 5), "-ac", "1", "-ar", str(2 * RATE), str(wav),
+        "-map", "0:a:0", "-t", str(LONGEST_S + 5), *shape, str(wav),
     ]  # fmt: skip
     try:
         done = subprocess.run(command, capture_output=True, timeout=180, check=False)

@@ -92,7 +92,8 @@ def sheet_from(
 
 def _track(problem: Problem) -> str:
     named = problem.brief.music.track
-    return "" if named is None else str(Path(problem.document.file).parent / named)
+    # a recording that is not cut does not run with the counts of music some of which is left out
+    return "" if named is None or problem.brief.music.leave_out else str(Path(problem.document.file).parent / named)
 
 
 def _accents(problem: Problem, routine: Routine, counting: Counting) -> tuple[AccentMark, ...]:

@@ -19,7 +19,15 @@ def pieces_between(old: Timeline, new: Timeline, was: Music, now: Music) -> tupl
     if old == new:
         return ()
     source = [
-        (m.score, m.tune, m.beats, m.track, None if m.score or m.beats or m.track else m.tempo) for m in (was, now)
+        (
+            m.score,
+            m.tune,
+            m.beats,
+            m.timeline,
+            m.track,
+            None if m.score or m.beats or m.timeline or m.track else m.tempo,
+        )
+        for m in (was, now)
     ]
     if source[0] == source[1]:
         return tuple(_by_bar(old, new, was, now))

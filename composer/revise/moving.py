@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 from typing import Any, Final
 
-FILES: Final = ("score", "beats", "track")
+FILES: Final = ("score", "beats", "timeline", "track")
 
 
 def moved_brief(data: dict[str, Any], from_file: str, to_folder: Path) -> dict[str, Any]:

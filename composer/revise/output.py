@@ -10,15 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from composer.compose import EXPECTED, Look
-from composer.outfolder import check_folder, write_out
-from composer.problem import Problem
+from composer.compose import EXPECTED, Look, write_sheets
+from composer.outfolder import check_folder
 from composer.report.revisionpage import revision_html
 from composer.revise.opened import Opened, problem_of_version
 from composer.revise.revision import Revised, keep_history
 from composer.revise.telling import data_of, note_of, page_of
-from composer.routine import Routine
-from composer.textfiles import json_text, write_text
+from composer.textfiles import json_text
 from composer.versions import Version, check_versions, routine_from_record, save_version
 
 PAGE: Final = "revision.html"
@@ -80,28 +78,4 @@ def restore(opened: Opened, version: Version, look: Look | None = None) -> Writt
                     version.brief_file, version.routine)  # fmt: skip
     saved = save_version(opened.home, again)
     routine = routine_from_record(version.routine)
-    return Written(saved.number, tuple(write_sheets(problem, routine, opened.home, look, {})))
-
-
-def write_sheets(
-    problem: Problem, routine: Routine, home: Path, look: Look | None, extra: dict[str, str]
-) -> list[Path]:  # fmt: skip
-    """Write what people take away, and ``extra`` files by name, into a folder.
-
-    Raises
-    ------
-    BadInput
-        When the folder cannot be written.
-    """
-    from composer.report import sheet_from, write_folder
-
-    look = look or Look()
-    sheet = sheet_from(problem, routine, lengths=look.lengths)
-
-    def fill(folder: Path) -> list[Path]:
-        paths = write_folder(sheet, folder, paper=look.paper)
-        for name, text in extra.items():
-            write_text(folder / name, text)
-        return [*paths, *(folder / name for name in extra)]
-
-    return write_out(home, fill)
+    return Written(saved.number, tuple(write_sheets(problem, routine, opened.home, look)))

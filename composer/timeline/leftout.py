@@ -33,6 +33,15 @@ def without_bars(timeline: Timeline, spans: Sequence[Span]) -> Timeline:
     """
     if not spans:
         return timeline
+    return _joined(timeline, _kept_beats(timeline, spans), bar_starts(timeline))
+
+
+def kept_ticks(timeline: Timeline, spans: Sequence[Span]) -> list[tuple[int, int]]:
+    """The stretches of the danced music that remain without these bars, in ticks; errors as above."""
+    return [(a * TICKS_PER_BEAT, b * TICKS_PER_BEAT) for a, b in _kept_beats(timeline, spans)]
+
+
+def _kept_beats(timeline: Timeline, spans: Sequence[Span]) -> list[tuple[int, int]]:
     starts = bar_starts(timeline)
     last = max(starts) - 1
     pieces: list[tuple[int, int]] = []
@@ -51,7 +60,7 @@ def without_bars(timeline: Timeline, spans: Sequence[Span]) -> Timeline:
         pieces.append((at, timeline.length_beats))
     if not pieces:
         raise ValueError("nothing of the music is left")
-    return _joined(timeline, pieces, starts)
+    return pieces
 
 
 def _joined(timeline: Timeline, pieces: list[tuple[int, int]], starts: dict[int, int]) -> Timeline:
