@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from composer.textfiles import write_text
-from tests.benchmarks.measure import alone
+from tests.benchmarks.measure import alone, startup
 from tests.benchmarks.suites import Turn, turns
 
 HERE = Path(__file__).resolve().parent.parent.parent
@@ -39,11 +39,12 @@ def main() -> None:
     old = json.loads(chosen.out.read_text(encoding="utf-8"))["results"] if chosen.keep and chosen.out.exists() else []
     results: dict[str, Any] = {entry["name"]: entry for entry in old}
     about = machine() | {"limit": chosen.limit, "peers": chosen.peers, "suite": suite}
+    started = startup()
     chosen.out.parent.mkdir(parents=True, exist_ok=True)
     for turn in turns(suite, peers=chosen.peers > 0, only=chosen.only):
         if turn.case.name not in results:
             results[turn.case.name] = measured(turn, chosen.limit, chosen.peers)
-            document = {"about": about, "results": list(results.values())}
+            document = {"about": about, "startup": started, "results": list(results.values())}
             write_text(chosen.out, json.dumps(document, indent=1) + "\n")
 
 

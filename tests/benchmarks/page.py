@@ -14,6 +14,7 @@ from pathlib import Path
 from composer.textfiles import write_text
 from tests.benchmarks.__main__ import HERE, OUT
 from tests.benchmarks.plots import draw_all
+from tests.benchmarks.promises import Promise, promises
 from tests.benchmarks.summary import Duel, Entry, Kind, duels, failed, grown, kinds, network_of, ratios
 
 PAGE = HERE / "docs" / "speed.md"
@@ -42,6 +43,7 @@ def main() -> None:
     found = duels(results)
     blocks = {
         "about": ", ".join(f"{key} {value}" for key, value in about.items()),
+        "promises": promises_table(promises(results, document.get("startup", {}))),
         "core": kinds_table(kinds(results, "core")),
         "growth": kinds_table(kinds(results, "growth")),
         "real": kinds_table(kinds(results, "real")),
@@ -66,6 +68,12 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """A Markdown table; all columns but the first to the right."""
     lines = [head, ["---", *["---:"] * (len(head) - 1)], *rows]
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
+
+
+def promises_table(rows: Sequence[Promise]) -> str:
+    """One line per promise."""
+    words = {True: "yes", False: "**no**", None: "-"}
+    return table(("asked for", "measured", "reached"), [(row.asked, row.measured, words[row.reached]) for row in rows])
 
 
 def kinds_table(rows: Sequence[Kind]) -> str:
