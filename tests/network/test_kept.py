@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import gc
 from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from composer.network import build
+from composer.network import Network, build, kept
 from composer.network.kept import build_anew
 from composer.problem import Problem
 from tests.builders import a_catalogue, a_figure, a_problem, a_timeline, tiny_problems
@@ -65,3 +66,14 @@ def test_any_change_of_the_brief_gives_the_network_of_the_new_brief(
         couple = changed.brief.couple.model_copy(update={"both_lead": 50})
         handed = replace(changed, brief=changed.brief.model_copy(update={"couple": couple}))
         assert build(handed) == build_anew(handed)
+
+
+def test_garbage_is_collected_as_before_even_after_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+    def faulty(problem: Problem) -> Network:
+        assert not gc.isenabled()
+        raise RuntimeError
+
+    monkeypatch.setattr(kept, "build_anew", faulty)
+    with pytest.raises(RuntimeError):
+        build(problem(wishes={"opening": {"faces": "LOD"}}))
+    assert gc.isenabled()
