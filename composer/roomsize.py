@@ -50,7 +50,7 @@ class Smallest:
 def smallest(problem: Problem, routine: Routine, stride: tuple[int, int] = (100, 100)) -> Smallest:
     """The least width plus depth of a rectangle for a routine.
 
-    In a travelling room the lanes' depth stays as the brief gives it; without one they reach to the middle.
+    In a travelling room the lanes' depth stays as the brief gives it; without one the couple has a middle of its own.
 
     Raises
     ------
@@ -76,6 +76,7 @@ class _Least:
         self.model = cp_model.CpModel()
         self.size = [self.model.new_int_var(2 * self.room.edge_mm, LARGEST_MM, name) for name in ("width", "depth")]
         self.lane = self.model.new_int_var(0, LARGEST_MM, "lane")
+        self.middle = [self.model.new_int_var(0, LARGEST_MM, f"middle-{axis}") for axis in "xy"]
         self.places: list[tuple[Any, Any]] = []
         self.mores: list[tuple[Any, Any]] = []
 
@@ -105,12 +106,9 @@ class _Least:
         return next_leader(self.problem.catalogue, figure, before.faces, (0, 0), changes=changes)[1] or (0, 0)
 
     def state_lane(self) -> None:
-        """Lanes as deep as the brief says, or to the middle of the shorter side."""
+        """Lanes as deep as the brief says; without one the couple has a middle of its own."""
         if self.room.lane_mm is not None:
             self.model.add(self.lane == self.room.lane_mm)
-            return
-        for size in self.size:
-            self.model.add(2 * self.lane <= size - 2 * self.room.edge_mm)
 
     def state(self, number: int, placed: Placed, here: tuple[Any, Any]) -> tuple[Any, Any]:
         """Both bodies on the floor, early and late; returns where the leader stands afterwards."""
@@ -137,12 +135,13 @@ class _Least:
         return there[0], there[1]
 
     def state_in_lane(self, corners: int, here: tuple[Any, Any]) -> None:
-        """The leader begins in lane."""
+        """The leader begins in lane, or on the side's own side of the middle."""
         edge, axis = self.room.edge_mm, (corners + 1) % 2
+        inner = self.middle[axis] if self.room.lane_mm is None else None
         if corners % 4 in (0, 3):
-            self.model.add(here[axis] <= edge + self.lane)
+            self.model.add(here[axis] <= (edge + self.lane if inner is None else inner))
         else:
-            self.model.add(here[axis] >= self.size[axis] - edge - self.lane)
+            self.model.add(here[axis] >= (self.size[axis] - edge - self.lane if inner is None else inner))
 
     def placed(self, solver: cp_model.CpSolver) -> Routine:
         """The routine where the solver puts it."""

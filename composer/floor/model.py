@@ -54,7 +54,7 @@ class Room:
     Attributes
     ----------
     outline : corners counter-clockwise, empty for a rectangle; ``width_mm`` and ``depth_mm`` then span it.
-    lane_mm : how far from the outer edge of the floor a travelling couple keeps (see :meth:`lane`).
+    lane_mm : how far from the outer edge of the floor a travelling couple keeps; None is round a middle of its own.
     corner_mm : at most so far before the end of a side the next corner is turned; None leaves it to the lanes.
     corner_figures : a corner is turned only after a figure made for it.
     corners : how many corners the routine turns, or one fewer (the last may be where it ends); None is free.
@@ -105,7 +105,7 @@ class Room:
 
     @property
     def lane_depth_mm(self) -> int:
-        """Depth of a lane: as given, else half the shorter side, so that nobody dances across the middle line."""
+        """Depth of a lane: as given, else half the shorter side: within that every couple finds a middle of its own."""
         least_x, least_y, most_x, most_y = self.inside
         return self.lane_mm if self.lane_mm is not None else max(0, min(most_x - least_x, most_y - least_y) // 2)
 
@@ -115,14 +115,15 @@ class Room:
         The first lane lies along the south side and is danced eastwards, then east, north, west: counter-clockwise,
         the wall on the right. Where two lanes overlap lies the corner.
         """
-        return self._band(corners, self.lane_depth_mm)
+        return self.band(corners, self.lane_depth_mm)
 
     def turning_place(self, corners: int) -> tuple[int, int, int, int]:
-        """Where the first figure after a corner may begin: in lane, and near enough to the end of the side before."""
+        """Where the first figure after a corner surely may begin: in lane and near the end of the side before."""
         depth = self.lane_depth_mm
-        return self._band(corners, depth if self.corner_mm is None else min(depth, self.corner_mm))
+        return self.band(corners, depth if self.corner_mm is None else min(depth, self.corner_mm))
 
-    def _band(self, corners: int, depth: int) -> tuple[int, int, int, int]:
+    def band(self, corners: int, depth: int) -> tuple[int, int, int, int]:
+        """(least x, least y, most x, most y) within a depth of one side of a rectangle."""
         least_x, least_y, most_x, most_y = self.inside
         side = corners % 4
         return (

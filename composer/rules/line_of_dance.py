@@ -1,16 +1,17 @@
 """On a travelling floor: round the room counter-clockwise, in lane, turning corners in the corners.
 
-Asks: every figure begins in the lane of the side being danced along (:meth:`composer.floor.model.Room.lane`): along
-the south side eastwards at first, and after each corner along the next side. A corner renames alignments, so it may
-only be turned where two lanes meet, with ``room.corner`` no further than that from the end of the side; with
-``room.corner_figures`` only after a figure made for it. ``room.laps`` says how often round the room. Source: line of
-dance counter-clockwise with the wall on the right, a corner renames an alignment by two eighths:
-tests/facts/floor_and_safety.csv; lanes are common practice, no source. Score ``floor``: the weight ``floor`` for
-every half metre a figure makes along the line of dance, taken off for every half metre against it.
+Asks: with ``room.lane`` every figure begins in the lane of the side being danced along (:mod:`composer.floor.lanes`):
+along the south side eastwards at first, and after each corner along the next side. Without one the couple goes round a
+middle of its own: south-side figures begin south of it, those of the east side east of it, and so on; so a larger room
+allows whatever a smaller one did. A lane lies along the walls: in a larger room it is another way, and a longer one. A
+corner renames alignments, so it may only be turned where two lanes meet, with ``room.corner`` no further than that from
+the end of the side; with ``room.corner_figures`` only after a figure made for it. ``room.laps`` says how often round.
 
-Linear form: a lane differs from the whole floor in one limit. The place of the leader at a tick (``room:x@<tick>``,
-see :mod:`composer.rules.room`) keeps to the whole floor, and the figures that begin there on a side move that side's
-limit to the edge of its lane. While a longer figure runs across the tick the place is where it began.
+Source: line of dance counter-clockwise with the wall on the right, a corner renames an alignment by two eighths:
+tests/facts/floor_and_safety.csv; lanes are common practice, no source. Score ``floor``: the weight ``floor`` for every
+half metre a figure makes along the line of dance, taken off for every half metre against it.
+
+Linear form: :mod:`composer.rules.inlane`.
 """
 
 from __future__ import annotations
@@ -18,14 +19,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from composer.catalogue.model import Figure
+from composer.floor.lanes import in_strip, strips
 from composer.floor.model import Place, Room
 from composer.floor.placing import travel_of
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Var
+from composer.rules.inlane import in_lane
 from composer.rules.look import count_of, danced, said
-from composer.rules.places import place_name
 
 NAME = "line_of_dance"
 LANE, LAPS, FIGURES, TERM = f"{NAME}:lane", f"{NAME}:laps", f"{NAME}:corner-figures", "floor"
@@ -38,8 +40,10 @@ HALL = {"style": "travelling", "width": 8, "depth": 5, "lane": 1}
 EXAMPLES = (
     Example("in lane along the south side", ("walk", "four", "eight"), room=HALL, at=(1000, 1300)),
     Example("a millimetre out of lane", ("walk", "four", "eight"), room=HALL, at=(1000, 1301), good=False),
+    Example("without a lane anywhere, as long as one side is danced", ("walk", "four", "eight"),
+            room={**HALL, "lane": None}, at=(1000, 4000)),
     Example("no lanes in a show", ("walk", "four", "eight"), room={**HALL, "style": "show"}, at=(1000, 2500)),
-)
+)  # fmt: skip
 
 
 def state(problem: Problem, network: Network) -> Stated:
@@ -62,9 +66,9 @@ def state(problem: Problem, network: Network) -> Stated:
         points = weight * _half_metres(travels[key], arc.corners)
         if points:
             worth[arc.id] = points
-    rows = tuple(row for tick, arcs in sorted(begin.items()) for row in _rows(room, tick, arcs))
+    lanes = in_lane(room, begin)
     where = said(problem, "room", "lane") or said(problem, "room", "style")
-    demands = [Demand(LANE, _sentence(room), where, rows=rows)]
+    demands = [Demand(LANE, _sentence(room), where, rows=tuple(lanes.rows))]
     if room.corners is not None:
         turning: dict[Var, int] = {arc.id: 1 for arcs in begin.values() for arc, turns in arcs if turns}
         row = Row(turning, room.corners - 1, room.corners)
@@ -74,7 +78,7 @@ def state(problem: Problem, network: Network) -> Stated:
         own = tuple(_corner_rows(problem, network, begin))
         demands.append(Demand(FIGURES, sentence, said(problem, "room", "corner_figures"), rows=own))
     terms = (Term(TERM, "Floor: half metres made along the line of dance", worth),) if weight else ()
-    return Stated(demands=tuple(demands), terms=terms)
+    return Stated(demands=tuple(demands), unknowns=tuple(lanes.unknowns), terms=terms)
 
 
 def _corner_rows(problem: Problem, network: Network, begin: dict[int, list[tuple[Arc, bool]]]) -> Iterator[Row]:
@@ -98,14 +102,20 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
     found: list[Breach] = []
     before: tuple[Placed, Figure] | None = None
     first: Placed | None = None
+    middle = _Middle()
     for _, placed, figure in danced(problem, routine):
         first = first or placed
         turned = placed.corners - (before[0].corners if before else placed.corners)
         count = count_of(placed.start_tick)
-        if not _in(room.lane(placed.corners), placed):
-            message = f"{figure.chart.name} begins outside the lane along the {SIDES[placed.corners % 4]} side"
+        side = SIDES[placed.corners % 4]
+        if not _in_lane(room, placed, room.lane_mm):
+            message = f"{figure.chart.name} begins outside the lane along the {side} side"
             found.append(Breach(LANE, message, count, where))
-        elif turned and not _in(room.turning_place(placed.corners), placed):
+        elif room.lane_mm is None and not middle.allows(placed):
+            message = f"{figure.chart.name} begins {SIDES[(placed.corners + 2) % 4]} of where"
+            message += f" other sides were danced: the {side} side lies {side} of the middle"
+            found.append(Breach(LANE, message, count, where))
+        elif turned and not _in_lane(room, placed, room.corner_mm):
             message = f"the corner before {figure.chart.name} is turned too early along the side"
             found.append(Breach(LANE, message, count, where))
         if turned and room.corner_figures and before and not _made_for_corners(before[1]):
@@ -130,11 +140,15 @@ def softer(problem: Problem, key: str) -> list[Change]:
     if key == FIGURES:
         return [Change(key, "turn corners after any figure", ("room", "corner_figures"), False, 2)]
     whole = max(room.width_mm, room.depth_mm)
-    depths = sorted({min(whole, room.lane_depth_mm + more) for more in (500, 1000, 2000)} | {whole})
-    found = [
-        Change(key, f"keep within {depth / 1000:g} m of the edge only", ("room", "lane"), depth, 2 + at)
-        for at, depth in enumerate(depth for depth in depths if depth > room.lane_depth_mm)
-    ]
+    found = []
+    if room.lane_mm is None:
+        found.append(Change(key, "turn corners anywhere on the floor", ("room", "lane"), whole, 3))
+    else:
+        depths = sorted({min(whole, room.lane_mm + more) for more in (500, 1000, 2000)} | {whole})
+        found = [
+            Change(key, f"keep within {depth / 1000:g} m of the edge only", ("room", "lane"), depth, 2 + at)
+            for at, depth in enumerate(depth for depth in depths if depth > room.lane_mm)
+        ]
     if room.corner_mm is not None:
         found.append(Change(key, "turn corners anywhere where two lanes meet", ("room", "corner"), None, 2))
     return found
@@ -161,30 +175,33 @@ def _made_for_corners(figure: Figure) -> bool:
     return "corner" in figure.chart.good_for
 
 
-def _in(band: tuple[int, int, int, int], placed: Placed) -> bool:
+def _in_lane(room: Room, placed: Placed, depth: int | None) -> bool:
+    """Whether the leader begins on the floor and within a depth of the walls of the side."""
     if placed.x_mm is None or placed.y_mm is None:
         return True  # the room family says that the place is missing
-    return band[0] <= placed.x_mm <= band[2] and band[1] <= placed.y_mm <= band[3]
+    here, floor = (placed.x_mm, placed.y_mm), room.inside
+    if not (floor[0] <= here[0] <= floor[2] and floor[1] <= here[1] <= floor[3]):
+        return False
+    return depth is None or any(in_strip(strip, here) for strip in strips(room, placed.corners, depth))
 
 
-def _rows(room: Room, tick: int, arcs: list[tuple[Arc, bool]]) -> tuple[Row, ...]:
-    """Four limits of the leader's place at a tick, each moved inwards by the figures that begin along its side."""
-    floor, moves = room.inside, [dict[Var, int]() for _ in range(4)]
-    for arc, turns in arcs:
-        lane = room.turning_place(arc.corners) if turns else room.lane(arc.corners)
-        if turns:  # in lane along the new side, and near enough to the end of the side before
-            own = room.lane(arc.corners)
-            lane = (max(lane[0], own[0]), max(lane[1], own[1]), min(lane[2], own[2]), min(lane[3], own[3]))
-        for side in range(4):
-            if lane[side] != floor[side]:
-                moves[side][arc.id] = floor[side] - lane[side]
-    x, y = place_name("x", tick), place_name("y", tick)
-    return (
-        Row({x: 1, **moves[0]}, least=floor[0]),
-        Row({y: 1, **moves[1]}, least=floor[1]),
-        Row({x: 1, **moves[2]}, most=floor[2]),
-        Row({y: 1, **moves[3]}, most=floor[3]),
-    )
+class _Middle:
+    """Figures of opposite sides leave a middle between them: what was danced so far on each side."""
+
+    def __init__(self) -> None:
+        self.inmost: dict[int, int] = {}
+
+    def allows(self, placed: Placed) -> bool:
+        """Note a figure; False when no middle is left because of it."""
+        if placed.x_mm is None or placed.y_mm is None:
+            return True
+        side = placed.corners % 4
+        at = (placed.y_mm, -placed.x_mm, -placed.y_mm, placed.x_mm)[side]
+        opposite = self.inmost.get((side + 2) % 4)
+        if opposite is not None and at + opposite > 0:
+            return False
+        self.inmost[side] = max(at, self.inmost.get(side, at))
+        return True
 
 
 def _laps(corners: int) -> str:
@@ -196,6 +213,7 @@ def _laps_sentence(corners: int) -> str:
 
 
 def _sentence(room: Room) -> str:
-    depth = f"{room.lane_depth_mm / 1000:.2f}".rstrip("0").rstrip(".")
-    given = "" if room.lane_mm is not None else ", half the shorter side,"
-    return f"The couple keeps within {depth} m{given} of the edge it dances along and turns corners in the corners"
+    if room.lane_mm is None:
+        return "The couple goes round a middle of its own, counter-clockwise, and turns corners in the corners"
+    depth = f"{room.lane_mm / 1000:.2f}".rstrip("0").rstrip(".")
+    return f"The couple keeps within {depth} m of the edge it dances along and turns corners in the corners"

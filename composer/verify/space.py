@@ -39,6 +39,8 @@ def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
     if room is None:
         return
     floor, lanes = _floor(room), _lanes(room)
+    if room.style == "travelling" and room.lane_mm is None:
+        yield from _round_a_middle(routine)
     expected: Point | None = None
     other: Point | None = None
     led: bool | None = None
@@ -61,7 +63,7 @@ def walls(problem: Problem, routine: Routine) -> Iterator[Breach]:
         if expected is not None and math.dist(expected, here) > (HANDED_MM if expected is other else TOLERANCE_MM):
             apart = math.dist(expected, here) / 1000
             yield _breach("room", placed.start_tick, f"{name} begins {apart:.2f} m from where the couple stands")
-        if room.style == "travelling" and not _covers(lanes[placed.corners % 4], here):
+        if room.style == "travelling" and lanes and not _covers(lanes[placed.corners % 4], here):
             yield _breach("lane", placed.start_tick, f"{name} begins outside the lane of its side")
         yield from _bodies(room, floor, placed, figure)
         yield from _strides(room, placed, figure)
@@ -95,19 +97,67 @@ def _floor(room: Room) -> BaseGeometry:
 
 
 def _lanes(room: Room) -> list[BaseGeometry]:
-    """Where the leader may begin a figure along the south, east, north and west side: a band along each."""
-    from shapely.geometry import LineString, box
+    """Where the leader may begin a figure along the south, east, north and west side: bands along the walls.
 
+    A stretch of wall belongs to the side whose direction is nearest to its own; past an inward corner its band goes on
+    as far as it is deep. Empty without a lane.
+    """
+    from shapely import unary_union
+    from shapely.geometry import Polygon, box
+
+    if room.lane_mm is None:
+        return []
+    rectangle = ((0, 0), (room.width_mm, 0), (room.width_mm, room.depth_mm), (0, room.depth_mm))
+    ring = room.outline or rectangle
+    whole = Polygon(ring)
+    reach = room.margin_mm + BODY_RADIUS_MM + room.lane_mm
     edge = room.margin_mm + BODY_RADIUS_MM
-    floor = box(edge, edge, room.width_mm - edge, room.depth_mm - edge)
-    shorter = min(room.width_mm, room.depth_mm) - 2 * edge
-    depth = room.lane_mm if room.lane_mm is not None else max(0, shorter // 2)
-    x0, y0, x1, y1 = floor.bounds
-    sides = [((x0, y0), (x1, y0)), ((x1, y0), (x1, y1)), ((x0, y1), (x1, y1)), ((x0, y0), (x0, y1))]
-    return [
-        floor.intersection(LineString(side).buffer(depth, cap_style="square")).buffer(TOLERANCE_MM, join_style="mitre")
-        for side in sides
-    ]
+    bands: list[list[BaseGeometry]] = [[], [], [], []]
+    for index, (here, there) in enumerate(zip(ring, (*ring[1:], ring[0]), strict=True)):
+        before, after, length = ring[index - 1], ring[(index + 2) % len(ring)], math.dist(here, there)
+        ux, uy = (there[0] - here[0]) / length, (there[1] - here[1]) / length
+        back = reach if _bends_inward(before, here, there) else 0.0
+        on = reach if _bends_inward(here, there, after) else 0.0
+        ends = ((here[0] - back * ux, here[1] - back * uy), (there[0] + on * ux, there[1] + on * uy))
+        deep = [(x - reach * uy, y + reach * ux) for x, y in ends]
+        bands[round(math.atan2(uy, ux) / (math.pi / 2)) % 4].append(Polygon([*ends, *deep[::-1]]))
+    anywhere = box(edge, edge, room.width_mm - edge, room.depth_mm - edge)
+    side_bands = [unary_union(side) if side else _along_box(room, number) for number, side in enumerate(bands)]
+    floor = whole if room.outline else anywhere
+    return [band.intersection(floor).buffer(TOLERANCE_MM, join_style="mitre") for band in side_bands]
+
+
+def _along_box(room: Room, side: int) -> BaseGeometry:
+    """The band along one side of the rectangle round a floor none of whose walls run that way."""
+    from shapely.geometry import box
+
+    reach = room.margin_mm + BODY_RADIUS_MM + (room.lane_mm or 0)
+    wide, deep = room.width_mm, room.depth_mm
+    around = ((0, 0, wide, reach), (wide - reach, 0, wide, deep), (0, deep - reach, wide, deep), (0, 0, reach, deep))
+    return box(*around[side])
+
+
+def _bends_inward(before: Point, here: Point, after: Point) -> bool:
+    """Whether the outline turns right at a corner."""
+    return (here[0] - before[0]) * (after[1] - before[1]) - (here[1] - before[1]) * (after[0] - before[0]) < 0
+
+
+def _round_a_middle(routine: Routine) -> Iterator[Breach]:
+    """Without a lane: what is danced on the south side begins south of what is danced on the north side; east, west."""
+    for low, high, axis in ((0, 2, 1), (3, 1, 0)):
+        places = {
+            side: [
+                (axis_of, item.start_tick)
+                for item in routine.figures
+                if item.corners % 4 == side and (axis_of := (item.x_mm, item.y_mm)[axis]) is not None
+            ]
+            for side in (low, high)
+        }
+        if places[low] and places[high]:
+            inner, outer = max(places[low]), min(places[high])
+            if inner[0] > outer[0] + TOLERANCE_MM:
+                message = "opposite sides of the room are danced with no middle between them"
+                yield _breach("lane", max(inner[1], outer[1]), message)
 
 
 def _covers(area: BaseGeometry, place: Point) -> bool:

@@ -58,7 +58,7 @@ def problems(draw: st.DrawFn) -> Problem:
     else:
         room |= {"outline": [[0, 0], [5, 0], [5, 2], [3, 2.5], [2.5, 4], [0, 4]]}
     if travels:
-        room |= {"lane": draw(st.sampled_from([0.8, 2])), "corner_figures": draw(st.booleans())}
+        room |= {"lane": draw(st.sampled_from([0.8, 2, None])), "corner_figures": draw(st.booleans())}
         room |= draw(st.sampled_from([{}, {"laps": 0.5}, {"laps": 1}, {"corner": 0.6}]))
     if draw(st.booleans()):
         room["obstacles"] = [{"name": "pillar", "x": 2, "y": 2, "radius": 0.1}]

@@ -1,7 +1,8 @@
 """Turning or mirroring the room turns or mirrors what is possible; a larger floor never loses a routine.
 
-Feasibility is decided by the whole solver on small made-up problems, impossible ones included. A travelling couple is
-left out of the last: with a lane and laps asked for, a larger room is a longer way.
+Feasibility is decided by the whole solver on small made-up problems, impossible ones included. A travelling couple goes
+counter-clockwise and begins along the south side, so its room is neither turned nor mirrored; in a larger one it may
+dance the same laps, unless ``lane`` or ``corner`` tie them to the walls: then a larger room is a longer way (shown).
 """
 
 from __future__ import annotations
@@ -109,6 +110,46 @@ def test_a_larger_floor_never_loses_a_routine(moves: list[Figure], room: dict[st
     }
     if possible(moves, room):
         assert possible(moves, larger)
+
+
+@st.composite
+def laps(draw: st.DrawFn) -> tuple[list[Figure], dict[str, Any]]:
+    """Figures that may go round a hall, and the hall."""
+    moves = [
+        a_figure("side", 4, travel=(draw(st.sampled_from([700, 1500, 2200])), 0), turn=-2, good_for=("corner",)),
+        a_figure("on", 4, travel=(draw(st.sampled_from([400, 900])), draw(st.sampled_from([0, 300])))),
+    ]
+    sizes = st.sampled_from([1.4, 2.0, 2.8, 3.6])
+    room: dict[str, Any] = {"style": "travelling", "width": draw(sizes), "depth": draw(sizes)}
+    room |= draw(st.sampled_from([{"laps": 1}, {"laps": 1, "closed": True}, {"laps": 0.75}, {"corner_figures": True}]))
+    return moves, room
+
+
+@SOME
+@given(laps(), st.sampled_from(["width", "depth"]), st.sampled_from([0.1, 1.0, 6.0]))
+def test_a_larger_floor_never_loses_a_lap(
+    given_lap: tuple[list[Figure], dict[str, Any]], way: str, more: float
+) -> None:
+    moves, room = given_lap
+
+    def lap_possible(hall: dict[str, Any]) -> bool:
+        problem = a_problem(moves, {"protect": "nothing"}, hall, timeline=a_timeline(4))
+        outcome = solve(problem, time_limit_s=5)
+        assert isinstance(outcome, (Found, NoRoutine))
+        assert not isinstance(outcome, Found) or verify(problem, outcome.routine) == []
+        return isinstance(outcome, Found)
+
+    if lap_possible(room):
+        assert lap_possible({**room, way: room[way] + more})
+
+
+def test_a_lane_along_the_walls_makes_a_larger_room_a_longer_way() -> None:
+    """Four sides of 3 m fit within 1.5 m of the walls of 5 x 5 m; in 9 x 9 m only round a middle of their own."""
+    moves = [a_figure("side", 4, travel=(3000, 0), turn=-2)]
+    for size, lane, found in ((5, 1.5, True), (9, 1.5, False), (9, None, True)):
+        room = {"style": "travelling", "width": size, "depth": size, "laps": 1, "lane": lane}
+        outcome = solve(a_problem(moves, {"protect": "nothing"}, room, timeline=a_timeline(4)))
+        assert isinstance(outcome, Found if found else NoRoutine)
 
 
 def in_a_mirror(motion: Motion) -> Motion:

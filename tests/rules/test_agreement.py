@@ -116,7 +116,7 @@ def _lowest(problem: Problem, from_origin: Routine) -> tuple[int, int]:
     for placed in from_origin.figures:
         assert placed.x_mm is not None
         assert placed.y_mm is not None
-        if room.style == "travelling":
+        if room.style == "travelling" and room.lane_mm is not None:
             xs.append(room.lane(placed.corners)[0] - placed.x_mm)
             ys.append(room.lane(placed.corners)[1] - placed.y_mm)
         for moment in problem.catalogue.figures[placed.figure].motion.moments:

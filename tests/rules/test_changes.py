@@ -40,7 +40,11 @@ def _stated(family: ModuleType, problem: Problem, network: Network) -> Stated:
     if family.NAME not in {"line_of_dance", "loop", "spread"}:
         return own
     places = room.state(problem, network)
-    return Stated((*places.demands, *own.demands), places.unknowns, places.unknown_rows)
+    return Stated(
+        (*places.demands, *own.demands),
+        (*places.unknowns, *own.unknowns),
+        (*places.unknown_rows, *own.unknown_rows),
+    )
 
 
 @settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])

@@ -215,12 +215,12 @@ def test_shapely_and_whole_numbers_agree_on_walls(problem: Problem, data: st.Dat
 
 
 @pytest.mark.parametrize(("corners", "at", "inwards"), [
-    # 10 x 8 m: centres of bodies from 300 mm; a lane is half the shorter side, 3700 mm
+    # 10 x 8 m: centres of bodies from 300 mm; a lane of half the shorter side, 3700 mm
     (0, (5000, 4000), (0, 1)), (1, (6000, 4000), (-1, 0)), (2, (5000, 4000), (0, -1)), (3, (4000, 4000), (1, 0)),
     (4, (5000, 4000), (0, 1)), (7, (4000, 4000), (1, 0)),
 ])  # fmt: skip
 def test_a_figure_begins_in_the_lane_of_its_side(corners: int, at: tuple[int, int], inwards: tuple[int, int]) -> None:
-    room = {"style": "travelling", "width": 10, "depth": 8}
+    room = {"style": "travelling", "width": 10, "depth": 8, "lane": 3.7}
     problem = a_problem([a_figure("still", beats=4)], room=room, timeline=a_timeline(1))
 
     def judged(over: int) -> tuple[set[str], set[str]]:
