@@ -19,6 +19,25 @@ SHARE: Final = 4
 """Each short statement may use one part in so many of the work."""
 
 
+def aligned(stated: Stated) -> Stated | None:
+    """The statement with its short ones about the same: whoever adds demands or asks for other points changes only
+    the statement itself. None where there are no short ones, or where what was added needs unknowns they do not have.
+    """
+    shorts = []
+    for short in (stated.stricter, stated.looser):
+        if short is None:
+            return None
+        own = {demand.key: demand for demand in short.demands}
+        known = {unknown.name for unknown in short.unknowns}
+        added = [row.weights for demand in stated.demands if demand.key not in own for row in demand.rows]
+        added += [term.weights for term in stated.terms]
+        if any(isinstance(var, str) and var not in known for weights in added for var in weights):
+            return None
+        demands = tuple(own.get(demand.key, demand) for demand in stated.demands)
+        shorts.append(replace(short, demands=demands, terms=stated.terms))
+    return replace(stated, stricter=shorts[0], looser=shorts[1])
+
+
 def by_shortcuts(
     network: Network, stated: Stated, limits: Limits, watch: Watch | None = None, effort: Effort | None = None
 ) -> tuple[Answer, Stated]:

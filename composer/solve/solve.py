@@ -20,7 +20,7 @@ from composer.solve.cpsat import Limits
 from composer.solve.decide import Effort, decide
 from composer.solve.linear import linear_from
 from composer.solve.read import Judges, routine_from
-from composer.solve.shortcuts import by_shortcuts
+from composer.solve.shortcuts import aligned, by_shortcuts
 
 WORK_PER_SECOND: Final = 1.0
 WALL_FACTOR: Final = 4.0
@@ -64,8 +64,9 @@ def solve_stated(
     limits = replace(limits, deadline=min(limits.deadline, began + limits.wall_s))
     if progress is not None:
         progress(None, None)
-    if stated.stricter is not None and stated.looser is not None:
-        answer, stated = by_shortcuts(network, stated, limits, progress, effort)
+    short = aligned(stated)
+    if short is not None:
+        answer, stated = by_shortcuts(network, short, limits, progress, effort)
     else:
         answer = decide(linear_from(network, stated), limits, progress, effort, network)
     if answer.verdict == "none":
