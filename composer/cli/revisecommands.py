@@ -58,6 +58,10 @@ def revise(
         Texts, typer.Option("--leave-out", metavar="A-B", help="Cut these bars out of the music.")
     ] = None,
     music: Annotated[str | None, typer.Option(metavar="FILE", help="Other music.")] = None,
+    mirror: Annotated[
+        str | None, typer.Option(metavar="WAY", help="The room as in a mirror: east-west or north-south.")
+    ] = None,
+    both_lead: Annotated[bool, typer.Option("--both-lead", help="Each partner leads part of the time.")] = False,
     swap_roles: Annotated[bool, typer.Option("--swap-roles", help="Leader and follower change roles.")] = False,
     take_back: Annotated[
         Texts, typer.Option("--take-back", metavar="ASK", help="Undo one, e.g. 'forbid whisk'.")
@@ -77,7 +81,7 @@ def revise(
         forbid=forbid or [], allow=allow or [], require=require or [], replace=replace or [], keep=keep or [],
         practised=practised or [], avoid=avoid or [], leader_level=leader_level, follower_level=follower_level,
         room=room, audience=audience, bars=bars, leave_out=leave_out or [], music=music,
-        swap_roles=swap_roles, take_back=take_back or [], repair=repair,
+        swap_roles=swap_roles, both_lead=both_lead, mirror=mirror, take_back=take_back or [], repair=repair,
     )  # fmt: skip
     raise typer.Exit(revise_command(routine, options, brief=brief, out=out, time_limit_s=time_limit, as_json=as_json))
 

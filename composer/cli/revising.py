@@ -14,6 +14,7 @@ from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 from composer.outcome import NoRoutine
 from composer.revise.asks import Ask, avoid_from, counts_from, is_counts, music_path, room_from, side_from
 from composer.revise.kept import Counts
+from composer.revise.mirror import axis_from
 from composer.revise.opened import Opened
 from composer.revise.revision import Failed, Faulty, Request, Revised
 from composer.routine import as_data
@@ -42,6 +43,8 @@ class Options:
     leave_out: list[str]
     music: str | None
     swap_roles: bool
+    both_lead: bool
+    mirror: str | None
     take_back: list[str]
     repair: bool
 
@@ -139,6 +142,9 @@ class _Reader:
         for text in options.leave_out:
             if (span := self.tried(counts_from, text, "--leave-out")) is not None:
                 found.append(Ask("leave-out", f"{span[0]}-{span[1]}"))
+        if options.mirror is not None and (axis := self.tried(axis_from, options.mirror)) is not None:
+            found.append(Ask("mirror", axis))
+        found += [Ask("both-lead")] if options.both_lead else []
         return [*found, *([Ask("swap-roles")] if options.swap_roles else [])]
 
     def styled(self, room: str) -> str:

@@ -6,7 +6,8 @@ the same thing (forbidding a figure the brief requires takes that wish away); :f
 
 Kinds: ``forbid``, ``allow``, ``require`` (a figure; ``figure@17`` says where), ``avoid`` (a kind of hold), ``level``
 (``leader 3``), ``room`` (``spot 5 m x 4 m``), ``audience`` (the side it sits on), ``bars`` (``9-40``), ``leave-out``
-(bars cut out of the music, ``17-24``), ``music`` (a file), ``swap-roles``, ``replace`` (counts such as ``17-24``;
+(bars cut out of the music, ``17-24``), ``music`` (a file), ``swap-roles``, ``both-lead`` (each leads some), ``mirror``
+(the room as in a mirror, ``east-west``), ``replace`` (counts such as ``17-24``;
 ``places`` names what was danced there and does not come back there).
 """
 
@@ -24,13 +25,14 @@ from composer.brief.names import plain
 from composer.charts import Caution, Style
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
 from composer.floor.model import Side
+from composer.revise.mirror import mirrored_facing, mirrored_room
 from composer.timeline.model import Timeline
 from composer.versions import Ask as Ask
 from composer.versions import Counts
 
 KINDS: Final = (
     "forbid", "allow", "require", "avoid", "level", "room", "audience", "bars", "leave-out", "music", "swap-roles",
-    "replace",
+    "both-lead", "mirror", "replace",
 )  # fmt: skip
 BY_ROLE: Final = ("level", "knows", "not_yet", "avoid")
 """What a brief may say of a partner for each role apart."""
@@ -237,6 +239,22 @@ class _Box:
     def swap_roles(self, _: str) -> None:
         couple = self.part("couple")
         couple["leader"], couple["follower"] = (_other_way(couple.get(key) or {}) for key in ("follower", "leader"))
+
+    def both_lead(self, _: str) -> None:
+        couple = self.part("couple")
+        couple["both_lead"] = couple.get("both_lead") or True
+
+    def mirror(self, axis: str) -> None:
+        room = self.data.get("room")
+        if not isinstance(room, dict):
+            self.notes.append("without a room there is nothing to mirror")
+            return
+        self.data["room"] = mirrored_room(room, axis)
+        wishes = self.part("wishes")
+        for end in ("opening", "closing") if room.get("style") != "travelling" else ():
+            standing = wishes.get(end)
+            if isinstance(standing, dict) and "faces" in standing:
+                wishes[end] = {**standing, "faces": mirrored_facing(standing["faces"], axis)}
 
     def replace(self, _: str) -> None:
         """Nothing in the brief: the places are demands of the revision itself."""

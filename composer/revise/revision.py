@@ -160,8 +160,8 @@ def _added(asks: Sequence[Ask], new: Sequence[Ask]) -> tuple[Ask, ...]:
     for ask in new:
         opposite = {"allow": "forbid", "forbid": "allow"}.get(ask.kind)
         undone = [item for item in listed if item.kind == opposite and item.value == ask.value]
-        if ask.kind == "swap-roles":
-            undone = [item for item in listed if item.kind == "swap-roles"]
+        if ask.kind in ("swap-roles", "mirror"):
+            undone = [item for item in listed if item == ask]
         if undone:
             listed.remove(undone[-1])
         elif ask not in listed:

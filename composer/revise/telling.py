@@ -49,6 +49,11 @@ def ask_words(problem: Problem, ask: Ask) -> str:
             return f"the music is now {ask.value}"
         case "swap-roles":
             return "the partners change roles"
+        case "both-lead":
+            return "each partner leads part of the time"
+        case "mirror":
+            sides = "left and right" if ask.value == "east-west" else "top and bottom"
+            return f"the room is mirrored, {sides} of the plan exchanged"
         case _:
             return f"counts {ask.value.replace('-', ' to ')} are danced otherwise"
 
