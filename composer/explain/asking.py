@@ -30,8 +30,11 @@ BAND: Final = 500
 QUICK_ARCS: Final = 20_000
 QUICK_WORK: Final = 0.03
 """A short look by CP-SAT before anything else: many contradictions are plain to it and not to the relaxation."""
-WALK_WORK: Final = 1.0
-LP_SECONDS: Final = 4.0
+WALK_WORK: Final = 1.5
+LP_WORK_PER_ARC: Final = 3e-5
+BUILD_WORK_PER_ARC: Final = 2e-5
+"""Work that CP-SAT does not count, as measured on large travelling floors."""
+LP_SECONDS: Final = 10.0
 LP_ROUNDS: Final = 5
 SLACK_POINTS: Final = 1000
 """What a unit of a broken row costs against the few points that make the relaxation choose a corner."""
@@ -77,6 +80,14 @@ def ask(network: Network, linear: Linear, limits: Limits, walk: Walk | None = No
         return Said(True, _any_path(linear), {})
     if int(linear.usable.sum()) <= FEW:
         return _by_cpsat(linear, limits)
+    if walk is not None:
+        walked = walk(linear, replace(limits, work=min(WALK_WORK, limits.work)))
+        if walked is not None:
+            return Said(True, walked.arcs, walked.values, WALK_WORK / 2)
+        if limits.work <= WALK_WORK:
+            return Said(None, work=limits.work)
+        rest = ask(network, linear, replace(limits, work=limits.work - WALK_WORK))
+        return _plus(rest, WALK_WORK)
     merged = collapse(network, linear)
     if merged is not None:
         small = _large(merged.small, replace(limits, work=limits.work / 2))
@@ -86,8 +97,8 @@ def ask(network: Network, linear: Linear, limits: Limits, walk: Walk | None = No
             lifted = _by_cpsat(linear.narrowed(merged.members(small.arcs)), limits)
             if lifted.possible:
                 return replace(lifted, work=small.work + lifted.work)
-        return _plus(_large(linear, replace(limits, work=max(0.01, limits.work - small.work)), walk), small.work)
-    return _large(linear, limits, walk)
+        return _plus(_large(linear, replace(limits, work=max(0.01, limits.work - small.work))), small.work)
+    return _large(linear, limits)
 
 
 def _cleared(linear: Linear) -> Linear:
@@ -110,8 +121,8 @@ def _cleared(linear: Linear) -> Linear:
     return linear if keep.all() else linear.narrowed(keep)
 
 
-def _large(linear: Linear, limits: Limits, walk: Walk | None = None) -> Said:
-    """The relaxation first; walks; CP-SAT on what the relaxation points at; CP-SAT on everything."""
+def _large(linear: Linear, limits: Limits) -> Said:
+    """A quick look; the relaxation; CP-SAT on what the relaxation points at; CP-SAT on everything."""
     if not linear.feasible_path or not _rows_can_hold(linear):
         return NO
     if not len(linear.least):
@@ -124,23 +135,24 @@ def _large(linear: Linear, limits: Limits, walk: Walk | None = None) -> Said:
         if said.possible is not None:
             return said
         used += said.work
+    size = int(linear.usable.sum())
+    if size > QUICK_ARCS and used + LP_WORK_PER_ARC * size > limits.work:
+        return Said(None, work=used)
     advice = _advice(linear, limits)
+    used += LP_WORK_PER_ARC * size
     if advice is not None and advice.impossible:
-        return NO
-    if walk is not None:
-        walked = walk(linear, replace(limits, work=min(WALK_WORK, limits.work / 2)))
-        used += WALK_WORK
-        if walked is not None:
-            return Said(True, walked.arcs, walked.values, used)
+        return Said(False, work=used)
     if advice is not None:
-        for size in (BAND, 6 * BAND):
-            keep = advice.band(size)
-            if keep is None or size > int(linear.usable.sum()) // 2:
+        for width in (BAND, 6 * BAND):
+            keep = advice.band(width)
+            if keep is None or width > size // 2:
                 break
             said = _by_cpsat(linear.narrowed(keep), replace(limits, work=limits.work / 4))
             used += said.work
             if said.possible:
                 return replace(said, work=used)
+    if size > QUICK_ARCS and used + BUILD_WORK_PER_ARC * size > limits.work:
+        return Said(None, work=used)
     return _plus(_by_cpsat(linear, replace(limits, work=max(0.01, limits.work - used))), used)
 
 
@@ -278,7 +290,7 @@ def _by_cpsat(linear: Linear, limits: Limits) -> Said:
     parameters.max_deterministic_time = limits.work
     parameters.max_time_in_seconds = limits.wall_s
     status = solver.solve(built.model)
-    work = float(solver.response_proto.deterministic_time)
+    work = float(solver.response_proto.deterministic_time) + BUILD_WORK_PER_ARC * len(built.ids)
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         arcs = tuple(i for i in built.ids if solver.boolean_value(built.arc[i]))
         values = {name: solver.value(v) for name, v in zip(linear.names, built.unknown, strict=True)}

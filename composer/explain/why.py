@@ -12,9 +12,12 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from composer.explain.clashes import Core, enumerate_clashes
+from composer.explain.combined import ladders_of
+from composer.explain.degrees import Rung
 from composer.explain.oracle import Budget, Oracle
 from composer.explain.reasons import lengths_worth_trying, reasons_for
 from composer.explain.remedies import MOST_SHOWN, remedies
+from composer.explain.trying import Search
 from composer.outcome import Clash, ClashMember, NoRoutine
 from composer.problem import Problem
 
@@ -24,6 +27,7 @@ CORRECTIONS_SOUGHT: Final = 8
 CLASH_SHARE: Final = 0.6
 """The clashes may use this part of the time; the rest is for remedies."""
 IDEAS: Final = 3
+ENOUGH: Final = 2
 GROUPS: Final = (
     ("the floor", ("room", "line_of_dance")),
     ("how often and how many different figures come", ("repeats", "variety")),
@@ -127,17 +131,38 @@ def _what_is_known(oracle: Oracle) -> tuple[tuple[str, ...], tuple[str, ...]]:
     known, ideas = [], []
     oracle.budget.work = max(oracle.budget.work, 4.0)
     oracle.budget.ends_at = max(oracle.budget.ends_at, time.monotonic() + 10)
-    if oracle.possible(()):
-        known.append("without any of the wishes there is a routine")
+    free = oracle.possible(())
+    if free is not None:
+        known.append(f"without any of the wishes there is {'a' if free else 'no'} routine")
+    costly: list[str] = []
     for words, families in GROUPS:
-        rest = [key for key in oracle.wishes if key.split(":")[0] not in families]
-        if len(rest) < len(oracle.wishes) and oracle.budget.left and oracle.possible(rest):
+        own = [key for key in oracle.wishes if key.split(":")[0] in families]
+        rest = [key for key in oracle.wishes if key not in own]
+        if own and oracle.budget.left and oracle.possible(rest):
             known.append(f"with everything but {words} there is a routine")
+            costly += own
             ideas.append(f"ask for less about {words}")
     for key in sorted(oracle.wishes, key=lambda key: -len(oracle.stock.parts[key].rows.least)):
         rest = [other for other in oracle.wishes if other != key]
         if len(ideas) < IDEAS and oracle.budget.left and oracle.possible(rest):
             demand = oracle.stock.parts[key].demand
             known.append(f"with everything but this there is a routine: {demand.sentence}")
+            costly.append(key)
             ideas.append(f"soften this wish: {demand.sentence}")
-    return tuple(known), (*ideas, "give more time with --time-limit")
+    checked = [f"{rung.sentence}: then there is a routine (tried and checked)" for rung in _enough(oracle, costly)]
+    return tuple(known), (*checked, *ideas[: IDEAS - len(checked)], "give more time with --time-limit")
+
+
+def _enough(oracle: Oracle, keys: Iterable[str]) -> list[Rung]:
+    """Up to two changes to these wishes with which a routine was found; nothing is said of milder ones."""
+    search = Search(oracle)
+    oracle.budget.work = max(oracle.budget.work, 3.0)
+    oracle.budget.ends_at = max(oracle.budget.ends_at, time.monotonic() + 10)
+    found: list[Rung] = []
+    for ladder in ladders_of(oracle.problem, dict.fromkeys(keys)):
+        middle, last = ladder.rungs[len(ladder.rungs) // 4], ladder.rungs[-1]
+        for rung in dict.fromkeys((middle, last)):
+            if len(found) < ENOUGH and oracle.budget.left and search.tried(rung).routine is not None:
+                found.append(rung)
+                break
+    return sorted(found, key=lambda rung: rung.cost)
