@@ -262,6 +262,7 @@ def tell_failed(found: Failed, as_json: bool) -> int:
     """No routine, or none in time; the exit code."""
     none = isinstance(found.outcome, NoRoutine)
     clashes = found.outcome.clashes if isinstance(found.outcome, NoRoutine) else ()
+    helps = found.outcome.remedies if isinstance(found.outcome, NoRoutine) else ()
     if as_json:
         speak.document(
             {
@@ -273,6 +274,9 @@ def tell_failed(found: Failed, as_json: bool) -> int:
                         "wishes": [{"key": m.key, "sentence": m.sentence} for m in clash.members],
                     }
                     for clash in clashes
+                ],
+                "remedies": [
+                    {"sentence": item.sentence, "cost": item.cost, "verified": item.verified} for item in helps
                 ],
                 "notes": list(found.notes),
             }
@@ -286,6 +290,10 @@ def tell_failed(found: Failed, as_json: bool) -> int:
                 speak.wrapped(f"- {member.sentence}", width, "  ")
             for reason in clash.reasons:
                 speak.wrapped(f"because {reason}", width, "    ")
+        if helps:
+            print("What would help:")
+        for item in helps:
+            speak.wrapped(f"- {item.sentence}{'' if item.verified else ' (not tried out)'}", width, "  ")
     else:
         print("Undecided: time ran out before such a routine, or a proof that there is none, was found.")
         print("The routine stays as it is. What to try: a larger --time-limit, or fewer asks at once.")

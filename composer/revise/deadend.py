@@ -1,7 +1,6 @@
-"""A clash that needs no search: the figures that are forbidden leave no way through the music at all.
+"""A proof that needs no search: the figures that are forbidden leave no way through the music at all.
 
-Rows are left aside, so this finds only some clashes; but each answer is a walk over the whole network, hence a proof,
-and leaving the wishes out one by one gives a smallest set at once.
+Rows are left aside, so this finds only some contradictions; but each answer is a walk over the whole network.
 """
 
 from __future__ import annotations
@@ -9,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from composer.network.model import Network
-from composer.outcome import Clash, ClashMember
 from composer.rules.base import Demand
 
 
@@ -23,16 +21,6 @@ def has_way(network: Network, forbidden: Collection[int]) -> bool:
     return reached[network.sink]
 
 
-def dead_end(network: Network, demands: Sequence[Demand]) -> Clash | None:
-    """A smallest set of wishes whose forbidden figures leave no way; None when there is a way."""
-    laws: set[int] = set().union(*(d.forbids for d in demands if d.law))
-    wishes = [d for d in demands if not d.law and d.forbids]
-    if has_way(network, laws.union(*(d.forbids for d in wishes))):
-        return None
-    if not has_way(network, laws):
-        return Clash((), minimal=True, reasons=("no figures of this catalogue fill this music in this room",))
-    for wish in tuple(wishes):
-        rest = [d for d in wishes if d is not wish]
-        if not has_way(network, laws.union(*(d.forbids for d in rest))):
-            wishes = rest
-    return Clash(tuple(ClashMember(d.key, d.sentence, d.where) for d in wishes), minimal=True)
+def no_way(network: Network, demands: Sequence[Demand]) -> bool:
+    """Whether what these forbid leaves no path."""
+    return not has_way(network, set().union(*(demand.forbids for demand in demands)))

@@ -8,7 +8,7 @@ little. Both answers are proofs only when the solver finished; :class:`Least` sa
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -16,25 +16,17 @@ from composer.network import build
 from composer.network.model import Network
 from composer.outcome import Found, NoRoutine, Undecided
 from composer.problem import Problem
-from composer.revise.deadend import dead_end
+from composer.revise.deadend import no_way
 from composer.revise.kept import TERM, Keeping, kept_row, kept_term, kept_worth
-from composer.revise.whynot import explained
+from composer.revise.places import Extra
+from composer.revise.whynot import why_not
 from composer.routine import Routine
 from composer.rules.base import Breach, Demand, Points, Stated
 
 KEEPS: Final = "revise:keeps"
 NOWHERE: Final = -(1 << 40)
 
-Judge = Callable[[Routine], list[Breach]]
 Progress = Callable[[int | None, int | None], None]
-
-
-@dataclass(frozen=True)
-class Extra:
-    """Demands of a revision that no brief has, over the network, and their checker."""
-
-    demands: Sequence[Demand] = ()
-    judge: Judge = lambda routine: []
 
 
 @dataclass(frozen=True)
@@ -73,11 +65,12 @@ def least_change(
 
     began = time.monotonic()
     network = build(problem)
-    more = extra(network) if extra is not None else Extra()
+    asks = extra or (lambda network: Extra())
+    more = asks(network)
     stated = state_all(problem, network)
     stated = replace(stated, demands=(*stated.demands, *more.demands))
-    if (clash := dead_end(network, stated.demands)) is not None:
-        return NoRoutine((clash,))
+    if no_way(network, stated.demands):
+        return why_not(problem, asks, time_limit_s, seed)
     limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
 
     def breaches(asked: Problem, routine: Routine) -> list[Breach]:
@@ -90,7 +83,7 @@ def least_change(
     aim = replace(stated, terms=(kept_term(kept, network),))
     first = solve_stated(problem, network, aim, Judges(breaches, worth), limits, progress)
     if isinstance(first, NoRoutine):
-        return explained(problem, first, more.demands, time_limit_s)
+        return why_not(problem, asks, time_limit_s, seed)
     if isinstance(first, Undecided):
         return Undecided(time.monotonic() - began)
     keeps = first.routine.score

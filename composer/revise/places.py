@@ -9,10 +9,17 @@ from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.revise.asks import Ask
 from composer.revise.kept import Begun, Counts, Piece, danced_as, figure_of
-from composer.revise.leastchange import Extra
 from composer.routine import Placed, Routine
 from composer.rules.base import Breach, Demand
 from composer.units import TICKS_PER_BEAT
+
+
+@dataclass(frozen=True)
+class Extra:
+    """Demands of a revision that no brief has, over the network, and their checker."""
+
+    demands: Sequence[Demand] = ()
+    judge: Callable[[Routine], list[Breach]] = lambda routine: []
 
 
 @dataclass(frozen=True)
@@ -60,7 +67,8 @@ def extra_demands(stays: Sequence[Stays], asks: Sequence[Ask], practised: Sequen
     [Network], Extra
 ]:  # fmt: skip
     """What states these over a network and checks them in a routine."""
-    replaced = [(ask.text, ask.value, frozenset(ask.places)) for ask in asks if ask.kind == "replace"]
+    given = [ask for ask in asks if ask.kind == "replace"]
+    replaced = [(f"revise:{a.text}#{number}", a.value, frozenset(a.places)) for number, a in enumerate(given)]
 
     def judge(routine: Routine) -> list[Breach]:
         danced = {_begun(placed) for placed in routine.figures}
@@ -69,9 +77,9 @@ def extra_demands(stays: Sequence[Stays], asks: Sequence[Ask], practised: Sequen
             for s in stays
             if s.begun not in danced
         ]
-        for text, value, places in replaced:
+        for key, value, places in replaced:
             found += [
-                Breach(f"revise:{text}", f"counts {value} are to be danced otherwise", start // TICKS_PER_BEAT + 1)
+                Breach(key, f"counts {value} are to be danced otherwise", start // TICKS_PER_BEAT + 1)
                 for figure, start in sorted(places & danced)
             ]
         return found
@@ -115,9 +123,9 @@ def _spans(network: Network, wanted: set[Begun | None]) -> list[tuple[int, int]]
 def _replaces(network: Network, replaced: Sequence[tuple[str, str, frozenset[Begun]]]) -> list[Demand]:
     return [
         Demand(
-            f"revise:{text}#{number}",
+            key,
             f"Counts {value} are danced otherwise than before",
             forbids=frozenset(arc.id for arc in network.arcs if _begun(arc) in places),
         )
-        for number, (text, value, places) in enumerate(replaced)
+        for key, value, places in replaced
     ]
