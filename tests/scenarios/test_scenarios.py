@@ -14,7 +14,7 @@ from composer.brief import load_problem
 from composer.routinefile import load_routine
 from composer.verify import verify
 
-SCENARIOS = ("first-dance", "showcase", "travelling")
+SCENARIOS = ("first-dance", "showcase", "travelling", "turn-about")
 SHEETS = {"routine.json", "sheet.html", "plan.svg", "timeline.svg"}
 KIB_IN_A_GIB = 1024 * 1024
 
