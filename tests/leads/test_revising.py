@@ -109,3 +109,20 @@ def test_a_record_read_without_its_times_keeps_who_leads() -> None:
     assert [figure["leads"] for figure in data["figures"]] == ["leader", "follower", "leader"]
     plain = untimed(record_of(a_routine(problem, ["a", "a"])))
     assert all("leads" not in figure for figure in plain["figures"])
+
+
+def test_both_lead_asked_of_a_routine_with_one_leader(tmp_path: Path) -> None:
+    """The routine stays as far as hands and feet let it, and each leads some of it; taken back it is the old one."""
+    plain = BRIEF.replace("  both_lead: {changes: 1, parts: [{leads: Kim, section: B}]}\n", "")
+    plain = plain.replace(", other_role: {level: 1}", "")
+    (tmp_path / "brief.yaml").write_text(plain, "utf-8")
+    assert run(["compose", str(tmp_path / "brief.yaml"), "--out", str(tmp_path / "out")]) == 0
+    path = tmp_path / "out" / "routine.json"
+    before = path.read_bytes()
+    assert b'"leads"' not in before
+    assert run(["revise", str(path), "--both-lead"]) == 0
+    opened = open_routine(path)
+    assert {placed.swapped for placed in opened.routine.figures} == {False, True}
+    assert verify(opened.problem, opened.routine) == []
+    assert run(["revise", str(path), "--take-back", "both-lead"]) == 0
+    assert path.read_bytes() == before
