@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from composer.explain.music import longer, shorter
 from composer.problem import Problem
 from composer.rules.base import Change, Swap
 from composer.rules.changes import changed, changes_for
 from composer.rules.look import call, times
+from composer.timeline.model import Timeline
 from composer.units import TICKS_PER_BEAT
 
 ROOM_STEP_MM, ROOM_MOST_MM = 100, 6000
@@ -26,24 +26,27 @@ OTHER_NETWORK = frozenset((("room", "style"), ("couple", "both_lead")))
 
 @dataclass(frozen=True)
 class Rung:
-    """One way to ask for less. ``kind`` groups what is alike; ``bars`` are bars of music added or left out."""
+    """One way to ask for less. ``kind`` groups what is alike.
+
+    ``bars`` are bars of music added (below 0: left out), ``music`` is what it is then, ``said`` how a brief says so.
+    """
 
     kind: str
     sentence: str
     cost: int
     changes: tuple[Change, ...] = ()
     bars: int = 0
+    music: Timeline | None = None
+    said: str = ""
 
     def applied(self, problem: Problem) -> Problem:
         """The problem with this change made."""
         made = changed(problem, self.changes) if self.changes else problem
-        if self.bars < 0:
-            return replace(made, timeline=shorter(made.timeline, -self.bars))
-        return replace(made, timeline=longer(made.timeline, self.bars)) if self.bars else made
+        return made if self.music is None else replace(made, timeline=self.music)
 
     def families(self) -> set[str] | None:
         """Rule families that state something else afterwards; None when the network is another."""
-        if self.bars or any(change.path in OTHER_NETWORK for change in self.changes):
+        if self.music is not None or any(change.path in OTHER_NETWORK for change in self.changes):
             return None
         found = {change.key.split(":")[0] for change in self.changes}
         return found | FLOOR if any(change.path[0] == "room" for change in self.changes) else found
@@ -176,24 +179,6 @@ def _rooms(problem: Problem, key: str) -> Iterator[Ladder]:
             for more in range(ROOM_STEP_MM, ROOM_MOST_MM + 1, ROOM_STEP_MM)
             if size + more <= 200_000
         ])  # fmt: skip
-
-
-def bars_ladders(problem: Problem) -> list[Rung]:
-    """Bars left out at the end or, where the music is made to measure, added; mildest first."""
-    music, beats = problem.brief.music, problem.timeline.beats_per_bar
-    in_all = problem.timeline.length_beats // beats
-    sources = (music.score, music.beats, music.timeline, music.track)
-    measured = music.tempo is not None and all(source is None for source in sources)
-    found = []
-    for bars in range(1, min(8, in_all - 1) + 1):
-        counts = f"{bars} bar{'s' if bars > 1 else ''} ({bars * beats} counts)"
-        left = problem.timeline.length_beats - bars * beats
-        found.append(Rung("fewer counts", f"dance {counts} less, {left} counts in all", 2 + bars // 2, bars=-bars))
-    for bars in range(1, 9 if measured else 1):
-        counts = f"{bars} bar{'s' if bars > 1 else ''} ({bars * beats} counts)"
-        total = problem.timeline.length_beats + bars * beats
-        found.append(Rung("more counts", f"dance {counts} more, {total} counts in all", 2 + bars // 2, bars=bars))
-    return sorted(found, key=lambda rung: rung.cost)
 
 
 def learning(problem: Problem, figures: list[str]) -> Rung:

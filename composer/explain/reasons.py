@@ -25,6 +25,8 @@ from composer.units import TICKS_PER_BEAT
 
 MOST_REASONS = 4
 FEW_NAMED = 6
+SMALL = 20_000
+"""Networks with fewer arcs are built anew for other music without a thought."""
 
 
 @dataclass
@@ -133,6 +135,9 @@ def lengths_worth_trying(oracle: Oracle, keys: frozenset[str]) -> list[int]:
     if not fits[total]:
         found = [bars for bars in range(-8, 9) if bars and 0 < total + bars * beats < len(fits)]
         return [bars for bars in sorted(found, key=abs) if fits[total + bars * beats]][:3]
+    on_a_count = any(key.startswith("must_never:must-") and "@" in key for key in keys)
+    if on_a_count and any(key.startswith("phrasing:") for key in keys) and len(oracle.network.arcs) < SMALL:
+        return [-1, -2, -3]  # the phrases begin elsewhere when the music is begun later
     rows = {key.split(":")[0] for key in keys if len(oracle.stock.parts[key].rows.least)}
     forbidden = any(key.startswith("must_never:never") for key in keys)
     elsewhere = forbidden or bool(rows & {"room", "line_of_dance", "accents", "dizziness"}) or len(keys) < 2

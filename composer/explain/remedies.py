@@ -8,12 +8,14 @@ belong to one wish: to learn a figure or two (the search chooses them) and to da
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Final
 
 from composer.explain.combined import helps, ladders_of
-from composer.explain.degrees import Rung, bars_ladders, ladders_for
+from composer.explain.degrees import Rung, ladders_for
 from composer.explain.finer import finer, learned, moved
+from composer.explain.music import bars_rungs
 from composer.explain.oracle import Oracle
 from composer.explain.trying import Search, Tried
 from composer.outcome import Remedy
@@ -21,6 +23,8 @@ from composer.outcome import Remedy
 MOST_SHOWN: Final = 6
 CHEAPER_SHOWN: Final = 2
 """So many combinations at most are looked for beside changes that help alone."""
+BARS_TRIED: Final = 4
+"""Of every way to have less or more music."""
 LEAST_WORTH: Final = 3
 """Two changes together cost 2 at least: what costs less alone need not be compared."""
 
@@ -78,17 +82,19 @@ def _remedy(rung: Rung) -> Remedy:
     sentence = rung.sentence[0].upper() + rung.sentence[1:] + "."
     changes = tuple(f"{'.'.join(change.path)}" for change in rung.changes)
     if rung.bars:
-        changes = (*changes, f"music: {abs(rung.bars)} bars {'more' if rung.bars > 0 else 'fewer'}")
+        changes = (*changes, rung.said)
     return Remedy(sentence, changes, rung.cost, verified=True)
 
 
 def _bars(search: Search, worth: set[int]) -> list[Tried]:
-    """The fewest bars to leave out, the fewest to add."""
-    found, done = [], set()
-    for rung in bars_ladders(search.problem):
-        if rung.bars in worth and rung.kind not in done:
+    """The fewest bars to leave out and to add, of every way to do so."""
+    found: list[Tried] = []
+    tries: Counter[str] = Counter()
+    for rung in bars_rungs(search.problem, worth):
+        if tries[rung.kind] < BARS_TRIED:
+            tries[rung.kind] += 1
             tried = search.tried(rung)
             if tried.routine is not None:
                 found.append(tried)
-                done.add(rung.kind)
+                tries[rung.kind] = BARS_TRIED
     return found

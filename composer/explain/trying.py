@@ -87,4 +87,8 @@ def joined(rungs: Sequence[Rung]) -> Rung:
     kinds = " + ".join(sorted(rung.kind for rung in rungs))
     text = ", and ".join(dict.fromkeys(rung.sentence for rung in rungs))
     changes = tuple(change for rung in rungs for change in rung.changes)
-    return Rung(kinds, text, sum(rung.cost for rung in rungs), changes, sum(rung.bars for rung in rungs))
+    heard = next((rung for rung in rungs if rung.music is not None), None)
+    cost = sum(rung.cost for rung in rungs)
+    if heard is None:
+        return Rung(kinds, text, cost, changes)
+    return Rung(kinds, text, cost, changes, heard.bars, heard.music, heard.said)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from composer.brief.music import timeline_from
 from composer.explain.clashes import enumerate_clashes
 from composer.explain.degrees import ladders_for, learning
-from composer.explain.music import longer, shorter
+from composer.explain.music import bars_rungs, longer, shorter
 from composer.explain.oracle import Budget, Oracle
 from composer.explain.trying import Search
 from composer.explain.why import why
@@ -115,6 +118,54 @@ def test_counts_are_dropped_or_added_by_whole_bars() -> None:
     sentences = [remedy.sentence for remedy in found.remedies]
     assert "Dance 2 bars (8 counts) less, 24 counts in all." in sentences
     assert "Dance 1 bar (4 counts) more, 36 counts in all." in sentences
+
+
+def sentences_of(problem: Problem) -> list[str]:
+    found = why(problem)
+    assert isinstance(found, NoRoutine)
+    assert all(remedy.verified for remedy in found.remedies)
+    return [remedy.sentence for remedy in found.remedies]
+
+
+def test_the_beginning_and_a_phrase_can_be_left_out_too() -> None:
+    music = a_timeline(8, 4, 2)  # where bars are left out a section begins anew: sixes have to run across the seam
+    said = sentences_of(a_problem([a_figure("a", beats=6)], {"protect": "nothing"}, None, None, music))
+    assert "Dance 2 bars (8 counts) less, 24 counts in all." in said
+    assert "Begin 2 bars (8 counts) later in the music, 24 counts in all." in said
+    assert "Leave out bars 3 to 4 of the music (8 counts), 24 counts in all." in said
+
+
+def test_bars_the_brief_cut_off_can_come_back() -> None:
+    problem = a_problem([a_figure("a", beats=6)], None, None, None, a_timeline(8))
+    cut = problem.brief.music.model_copy(update={"bars": 16, "first_bar": 4, "last_bar": 11})
+    music = timeline_from(cut, problem.document)
+    said = sentences_of(replace(problem, brief=problem.brief.model_copy(update={"music": cut}), timeline=music))
+    assert "Dance 1 bar (4 counts) more, 36 counts in all." in said
+    assert "Begin 1 bar (4 counts) earlier in the music, 36 counts in all." in said
+    whole = problem.brief.music.model_copy(update={"bars": 8, "last_bar": 8})
+    said = sentences_of(replace(problem, brief=problem.brief.model_copy(update={"music": whole})))
+    assert not any("more" in text or "earlier" in text for text in said)  # there is no ninth bar
+
+
+def test_music_begun_later_moves_its_phrases() -> None:
+    figures = [a_figure("four", beats=4), a_figure("eight", beats=8)]
+    wishes = {"must": [{"figure": "eight", "at": 5}], "protect": "phrases"}
+    said = sentences_of(a_problem(figures, wishes, None, None, a_timeline(8, 4, 2)))
+    assert "Begin 1 bar (4 counts) later in the music, 28 counts in all." in said
+    assert not any("less" in text for text in said)  # the end is not what is in the way
+
+
+@pytest.mark.parametrize("bars", [-1, -2, -3, 1, 2])
+def test_every_way_to_change_the_music_is_sound_and_as_long_as_it_says(bars: int) -> None:
+    problem = a_problem([a_figure("a")], None, None, None, a_timeline(12, 4, 3, hits=[2, 20, 47]))
+    rungs = bars_rungs(problem, {bars})
+    assert {rung.kind for rung in rungs} >= ({"fewer counts", "begin later"} if bars < 0 else {"more counts"})
+    assert ("a phrase less" in {rung.kind for rung in rungs}) is (bars == -3)
+    for rung in rungs:
+        assert rung.music is not None
+        assert faults(rung.music) == []
+        assert rung.music.length_beats == 48 + 4 * bars
+        assert f"{48 + 4 * bars} counts in all" in rung.sentence
 
 
 def test_corrections_come_with_the_clashes() -> None:
