@@ -20,6 +20,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from composer.catalogue.model import Figure, Stand
+from composer.collecting import uncollected
 from composer.network.model import Arc, Network, Node
 from composer.problem import Problem
 
@@ -29,6 +30,7 @@ Draft = tuple[Key | None, str, int, int, bool, Key]
 """(tail or None for the source, figure, facing, corners turned before it modulo 4, roles exchanged, head)."""
 
 
+@uncollected()
 def build(problem: Problem) -> Network:
     """The network of every dance of the brief; without any path it has just source and sink."""
     return _Builder(problem).network()

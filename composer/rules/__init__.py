@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import replace
 from types import ModuleType
 
+from composer.collecting import uncollected
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
@@ -74,6 +75,7 @@ def _merged(stated: list[Stated]) -> Stated:
     )
 
 
+@uncollected()
 def state_all(problem: Problem, network: Network) -> Stated:
     """What all families state, in one.
 

@@ -42,6 +42,16 @@ class Used:
         return Used(self.bits[chosen], self.sums[chosen], self.danced[chosen], self.tally[chosen])
 
 
+def joined(parts: list[Used]) -> Used:
+    """Walks of several lists in one."""
+    return Used(
+        bits=np.concatenate([part.bits for part in parts]),
+        sums=np.concatenate([part.sums for part in parts]),
+        danced=np.concatenate([part.danced for part in parts]),
+        tally=np.concatenate([part.tally for part in parts]),
+    )
+
+
 class Account:
     """Rows as walks over the arcs ``ids`` of a narrowed problem keep them."""
 
@@ -59,8 +69,9 @@ class Account:
 
     def fits(self, used: Used, walk: Ints, arc: Ints) -> Flags:
         """Whether each walk may go on with its arc."""
-        free = ~(used.bits[walk] & self.bit[arc]).any(axis=1)
-        ok: Flags = free & (used.sums[walk] + self.sum[arc] <= self.most).all(axis=1)
+        taken = np.any(used.bits[walk] & self.bit[arc], axis=1)
+        below = np.all(used.sums[walk] + self.sum[arc] <= self.most, axis=1)
+        ok: Flags = np.logical_not(taken) & below
         return ok
 
     def again(self, used: Used, walk: Ints, arc: Ints) -> Ints:
@@ -152,7 +163,6 @@ class Account:
         self.price, self.side = price[rows], side[rows]
         self.share = np.asarray(few.on_arcs[rows][:, ids].todense(), dtype=np.int16).T.copy()
         self.last = np.where(self.share != 0, self.begins[:, None], -2).max(axis=0, initial=-2)
-
 
 
 def _largest(rows: Any) -> Ints:

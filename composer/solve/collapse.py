@@ -122,19 +122,29 @@ def _even_rows(linear: Linear, group: Ints, members: Ints) -> tuple[Ints, Any]:
     """Rows that weigh all usable members of every merged arc alike, and their weights on merged arcs."""
     from scipy.sparse import csr_matrix
 
-    size = len(members)
-    entries = linear.on_arcs.tocoo()
-    used = linear.usable[entries.col]
-    row, small, value = entries.row[used].astype(np.int64), group[entries.col[used]], entries.data[used]
-    order = np.lexsort((small, row))
-    row, small, value = row[order], small[order], value[order]
-    key = row * size + small
-    starts = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]])) if len(key) else np.zeros(0, dtype=np.int64)
-    count = np.diff(np.append(starts, len(key)))
+    used = np.flatnonzero(linear.usable)
+    joins = csr_matrix(
+        (np.ones(len(used), dtype=np.int64), (used, group[used])), shape=(len(linear.usable), len(members))
+    )
+    rows = linear.on_arcs
+    number, total = _like(rows, np.ones_like(rows.data)) @ joins, rows @ joins
+    squares = _like(rows, rows.data**2) @ joins
+    if not number.nnz:
+        return np.arange(len(linear.least)), csr_matrix(number.shape, dtype=np.int64)
+    for matrix in (number, total, squares):
+        matrix.sort_indices()
+    small, owner = number.indices, np.repeat(np.arange(number.shape[0]), np.diff(number.indptr))
+    sums, square = np.asarray(total[owner, small]).ravel(), np.asarray(squares[owner, small]).ravel()
+    # as many as the members, and of as much as their squares allow: all weigh the same
+    even = (number.data == members[small]) & (square * number.data == sums**2)
     uneven = np.zeros(len(linear.least), dtype=np.bool_)
-    if len(starts):
-        least, most = np.minimum.reduceat(value, starts), np.maximum.reduceat(value, starts)
-        uneven[row[starts][(least != most) | (count != members[small[starts]])]] = True
-    rows = np.flatnonzero(~uneven)
-    matrix = csr_matrix((value[starts], (row[starts], small[starts])), shape=(len(linear.least), size))
-    return rows, matrix[rows]
+    uneven[owner[~even]] = True
+    kept = np.flatnonzero(~uneven)
+    weights = csr_matrix((sums // number.data, small, number.indptr), shape=number.shape)
+    return kept, weights[kept]
+
+
+def _like(rows: Any, data: Ints) -> Any:
+    from scipy.sparse import csr_matrix
+
+    return csr_matrix((data, rows.indices, rows.indptr), shape=rows.shape)

@@ -93,7 +93,8 @@ def _by_start(linear: Linear) -> dict[int, Ints]:
 
 def _rows_with(linear: Linear, place: dict[int, tuple[int, int]]) -> list[int]:
     asked: Any = linear.on_unknowns[:, sorted(place)]
-    return np.flatnonzero(np.diff(asked.indptr)).tolist()  # type: ignore[no-any-return]
+    rows: list[int] = np.flatnonzero(np.diff(asked.indptr)).tolist()
+    return rows
 
 
 def _row(matrix: Any, row: int) -> tuple[Ints, Ints]:

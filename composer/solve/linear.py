@@ -14,6 +14,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.collecting import uncollected
 from composer.network.model import Network
 from composer.rules.base import Demand, Row, Stated, Var
 
@@ -78,6 +79,7 @@ class Linear:
         return arc_points + sum(int(p) * values[n] for n, p in zip(self.names, self.unknown_points, strict=True))
 
 
+@uncollected()
 def linear_from(network: Network, stated: Stated, standing: Collection[str] | None = None) -> Linear:
     """Arrays of everything stated.
 
@@ -141,14 +143,19 @@ def _matrices(rows: list[Row], arcs: int, names: tuple[str, ...]) -> tuple[Any, 
     own_row, own_column, own_value = [], [], []
     for number, row in enumerate(rows):
         weights = row.weights
-        named = [var for var in weights if isinstance(var, str)]
-        if named:
+        try:
+            column = np.fromiter(weights, dtype=np.int64, count=len(weights))
+        except (TypeError, ValueError):  # names of unknowns among them
+            named = sorted(place.keys() & weights.keys())
             own_row += [number] * len(named)
             own_column += [place[name] for name in named]
             own_value += [weights[name] for name in named]
-            weights = {var: weight for var, weight in weights.items() if isinstance(var, int)}
+            weights = dict(weights)
+            for name in named:
+                del weights[name]
+            column = np.fromiter(weights, dtype=np.int64, count=len(weights))
         counts.append(len(weights))
-        columns.append(np.fromiter(weights.keys(), dtype=np.int64, count=len(weights)))
+        columns.append(column)
         values.append(np.fromiter(weights.values(), dtype=np.int64, count=len(weights)))
     starts = np.concatenate([[0], np.cumsum(counts, dtype=np.int64)]).astype(np.int64)
     flat = [np.concatenate([np.zeros(0, dtype=np.int64), *parts]) for parts in (values, columns)]

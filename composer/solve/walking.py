@@ -23,9 +23,10 @@ FIRST: Final = ((5_000, 500), (15_000, 2_000), (40_000, 4_000))
 """(figures in time, walks kept) in the search for a first routine."""
 TOGETHER: Final = (1, 10, 60)
 """So many of the best walks together are given to CP-SAT."""
-EFFORTS: Final = ((300_000, 2_000), (1_500_000, 6_000), (4_000_000, 12_000))
-"""(steps of all walks, walks kept where those are too many) in the search for better ones."""
-MOST_ARCS: Final = 80_000
+EFFORTS: Final = ((10_000, 2_000, 300_000), (25_000, 4_000, 1_500_000), (80_000, 12_000, 4_000_000))
+"""(figures in time, walks kept, steps of all walks) in the search for better ones."""
+ANYTHING: Final = -(1 << 40)
+"""Points that every routine has."""
 STEPS_PER_WORK: Final = 300_000.0
 
 
@@ -87,7 +88,7 @@ class _Walking:
                 break
             least = min(int(self.levels[min(arcs, len(self.levels)) - 1]), self.known.ceiling)
             walks = Walks(self.linear, self.proofs, self.ground, self.proofs.can_reach(least))
-            self.look(walks, width, least)
+            self.look(walks, width, ANYTHING)
             if arcs >= len(self.levels):
                 break
         if self.known.best is not None:
@@ -96,20 +97,17 @@ class _Walking:
 
     def better(self) -> None:
         """Beat the routine in hand, or prove that none does."""
-        effort = 0
-        while effort < len(EFFORTS) and not self.known.proven and self.left > 0:
-            assert self.known.best is not None
-            steps, width = EFFORTS[effort]
-            least = self.known.best.score + 1
-            keep = self.proofs.can_reach(least)
-            if int((keep & self.linear.usable).sum()) > MOST_ARCS:
-                least = int(self.levels[min(MOST_ARCS, len(self.levels)) - 1])
-                keep = self.proofs.can_reach(least)
-            elif self.all(keep, steps):
-                return
-            walks = Walks(self.linear, self.proofs, self.ground, keep)
-            if not self.look(walks, width, least):
-                effort += 1
+        for arcs, width, steps in EFFORTS:
+            found = True
+            while found and not self.known.proven and self.left > 0:
+                assert self.known.best is not None
+                least = self.known.best.score + 1
+                number = int((self.levels >= least).sum())
+                if number <= 2 * arcs and self.all(self.proofs.can_reach(least), steps):
+                    return
+                level = int(self.levels[min(arcs, len(self.levels)) - 1])
+                keep = self.proofs.can_reach(max(least, level))
+                found = self.look(Walks(self.linear, self.proofs, self.ground, keep), width, least)
 
     def all(self, keep: Flags, steps: int) -> bool:
         """Whether all walks that could beat the routine in hand were looked at, or there is none."""

@@ -16,8 +16,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from composer.solve.account import Account, Used
+from composer.solve.account import Account, Used, joined
 from composer.solve.ground import FAR_MM, Ground
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
@@ -27,7 +28,7 @@ NEARLY_MM: Final = 500
 """Walks in the same square of this size are rivals."""
 RIVALS: Final = 3
 """So many of them are kept."""
-PLAIN: Final = ("at", "state", "gone", "reach", "place", "box", "log")
+Shorts = NDArray[np.int32]
 
 
 @dataclass(frozen=True)
@@ -51,14 +52,14 @@ class _Labels:
     state: Ints
     gone: Ints
     reach: Ints
-    place: Ints
-    box: Ints
     log: Ints
+    place: Shorts
+    box: Shorts
     used: Used
 
     def take(self, chosen: Ints) -> _Labels:
-        plain = (self.at, self.state, self.gone, self.reach, self.place, self.box, self.log)
-        return _Labels(*(part[chosen] for part in plain), used=self.used.take(chosen))
+        at, state, gone, reach, log = (part[chosen] for part in (self.at, self.state, self.gone, self.reach, self.log))
+        return _Labels(at, state, gone, reach, log, self.place[chosen], self.box[chosen], self.used.take(chosen))
 
 
 class Walks:
@@ -122,7 +123,7 @@ class Walks:
         gone = one + self.ahead.fixed
         box = np.full((1, 4), -FAR_MM, dtype=np.int32)
         place = np.zeros((1, 4), dtype=np.int32)
-        return _Labels(one, one, gone, gone + self.ahead.behind[0, 0], place, box, one - 1, self.account.nothing())
+        return _Labels(one, one, gone, gone + self.ahead.behind[0, 0], one - 1, place, box, self.account.nothing())
 
     def stepped(self, labels: _Labels, least: int) -> tuple[_Labels, Ints]:
         """Every walk gone on with by every figure that it may dance; ``log`` of the result is the walk's own."""
@@ -146,11 +147,12 @@ class Walks:
         walk, arc, gone, state, onward, box = walk[ok], arc[ok], gone[ok], state[ok], onward[ok], box[ok]
         place = labels.place[walk] + self.moves[arc]
         log, after = labels.log[walk], account.after(used, walk, arc)
-        return _Labels(self.head[arc], state, gone, gone + onward, place, box, log, after), self.ids[arc]
+        return _Labels(self.head[arc], state, gone, gone + onward, log, place, box, after), self.ids[arc]
 
     def kept(self, labels: _Labels, width: int) -> _Labels:
         """Of rivals the best few; of all the best ``width``."""
-        cell = [labels.at, labels.place[:, 0] // NEARLY_MM, labels.place[:, 1] // NEARLY_MM, labels.state]
+        x, y = labels.place[:, 0] // NEARLY_MM, labels.place[:, 1] // NEARLY_MM
+        cell: list[Ints | Shorts] = [labels.at, x, y, labels.state]
         order = np.lexsort((-labels.reach, *cell))
         new = np.zeros(len(order), dtype=np.bool_)
         new[0] = True
@@ -167,9 +169,16 @@ class Walks:
 def _joined(parts: list[_Labels]) -> _Labels:
     if len(parts) == 1:
         return parts[0]
-    plain = (np.concatenate([getattr(part, name) for part in parts]) for name in PLAIN)
-    used = (np.concatenate([getattr(part.used, name) for part in parts]) for name in Used.__dataclass_fields__)
-    return _Labels(*plain, used=Used(*used))
+    return _Labels(
+        at=np.concatenate([part.at for part in parts]),
+        state=np.concatenate([part.state for part in parts]),
+        gone=np.concatenate([part.gone for part in parts]),
+        reach=np.concatenate([part.reach for part in parts]),
+        log=np.concatenate([part.log for part in parts]),
+        place=np.concatenate([part.place for part in parts]),
+        box=np.concatenate([part.box for part in parts]),
+        used=joined([part.used for part in parts]),
+    )
 
 
 def _path(last: int, arc: Ints, before: Ints) -> tuple[int, ...]:
