@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 from composer.catalogue.model import Figure
 from composer.floor.model import Place, Room
 from composer.floor.passing import passing
-from composer.floor.placing import ground_limits, path_of, reach, travel_of
+from composer.floor.placing import ground_limits, path_of, reach, stray_of, travel_of
 from composer.floor.shape import walls
 from composer.floor.stations import stations
 from composer.kinematics.motion import Motion
@@ -116,6 +116,7 @@ class _Least:
         limits = ground_limits(self.room, motion, placed.faces, placed.corners)
         travel, edge = travel_of(motion, placed.faces), self.room.edge_mm
         gives = any(any(pair) for pair in limits)
+        stray = stray_of(self.room, motion, placed.faces, placed.corners)
         early = path_of(motion, placed.faces, last=not gives)
         late = path_of(motion, placed.faces, first=not gives)
         more, there = [], []
@@ -124,8 +125,8 @@ class _Least:
             end = self.model.new_int_var(-LARGEST_MM, 2 * LARGEST_MM, f"{'xy'[axis]}{number + 1}")
             self.model.add(end == here[axis] + travel[axis] + extra)
             for start, run in ((here[axis], early), (end - travel[axis], late)):
-                self.model.add(start + min(place[axis] for place in run) >= edge)
-                self.model.add(start + max(place[axis] for place in run) <= self.size[axis] - edge)
+                self.model.add(start + min(place[axis] for place in run) - stray >= edge)
+                self.model.add(start + max(place[axis] for place in run) + stray <= self.size[axis] - edge)
             more.append(extra)
             there.append(end)
         if self.room.style == "travelling":

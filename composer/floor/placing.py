@@ -3,7 +3,8 @@
 World frame: x to the east, y to the north. A figure begun at ``faces`` (eighths clockwise from east) moves the
 leader's centre by :func:`travel_of`; :func:`path_of` gives both body centres along the whole figure. In a room with a
 choice of stride the couple may take more or less ground along the line of dance (:func:`ground_limits`), spread evenly
-over the figure; both partners take it together, so their hold stays as it is.
+over the figure. Danced with longer or shorter strides the bodies are not quite there; how far off was measured when the
+figure was simulated at other scales, and so much is kept clear on all sides (:func:`stray_of`).
 """
 
 from __future__ import annotations
@@ -85,3 +86,18 @@ def ground_limits(room: Room, motion: Motion, faces: int, corners: int) -> tuple
         ends = (-(-least * size // 100), most * size // 100)
         limits.append(ends if step >= 0 else (-ends[1], -ends[0]))
     return limits[0], limits[1]
+
+
+def stray_of(room: Room, motion: Motion, faces: int, corners: int) -> int:
+    """How far (mm) a body may be off the way reckoned with when the couple takes more or less ground than natural."""
+    if not any(any(pair) for pair in ground_limits(room, motion, faces, corners)):
+        return 0
+    least = max(room.stride[0], round(100 * motion.shortest_scale))
+    most = min(room.stride[1], round(100 * motion.longest_scale))
+    return motion.stray_mm(least, most)
+
+
+def widened(limits: tuple[Place, Place], stray: int) -> tuple[Place, Place]:
+    """Ground that may be taken along x and y, and what a body may stray beyond."""
+    (low_x, high_x), (low_y, high_y) = limits
+    return (low_x - stray, high_x + stray), (low_y - stray, high_y + stray)

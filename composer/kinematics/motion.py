@@ -98,7 +98,23 @@ class Motion:
     fastest_mm_per_beat: int
     shortest_scale: float = 1.0
     longest_scale: float = 1.0
+    scaled_percents: tuple[int, ...] = ()
+    strays_mm: tuple[int, ...] = ()
     under: tuple[Literal["leader", "follower"], ...] = ()
+
+    def stray_mm(self, least: int, most: int) -> int:
+        """How far a body may be from its natural way with ground spread evenly, for strides of so many percent.
+
+        Scales up to the next one tried outside the range count as well.
+        """
+        low = max((p for p in self.scaled_percents if p <= least), default=0)
+        high = min((p for p in self.scaled_percents if p >= most), default=1000)
+        found = 0
+        for percent, mm in zip(self.scaled_percents, self.strays_mm, strict=True):
+            asked = least < 100 if percent < 100 else most > 100
+            if asked and low <= percent <= high:
+                found = max(found, mm)
+        return found
 
     @property
     def entry_leader(self) -> Pose:

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 AGAINST_THE_TURN: Final = 0.7
 """Partners who change places go round as their bodies turn unless the other side strains them that much less."""
 SCALES: Final = (0.6, 0.7, 0.8, 0.9, 1.1, 1.2, 1.3)
+MEASURED: Final = (0.8, 0.9, 1.1, 1.2)
+"""How far bodies stray is measured at these scales, and at the least and the greatest."""
 SCALE_SLACK_MM: Final = 50
 SCALE_SLACK: Final = 0.05
 """A scaled figure may miss the scaled travel by this much and this part of it; what is more is no scaling."""
@@ -81,7 +83,7 @@ def simulate(
     base = fitted.values
     if scale != 1.0:
         fitted = _solved(layout, base, scale)
-    stretch = (1.0, 1.0)
+    stretch = Stretch()
     fit_problems = list(fit_faults(chart, holds, layout, fitted, where))
     if not fit_problems and scale == 1.0:
         stretch = _scale_range(chart, holds, layout, base)
@@ -155,7 +157,16 @@ def _solved(layout: Layout, base: Vector | None, scale: float) -> Fitted:
     return other if other.strain < (AGAINST_THE_TURN if turns else 1.0) * fitted.strain else fitted
 
 
-def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vector) -> tuple[float, float]:
+@dataclass(frozen=True)
+class Stretch:
+    """How far strides may shrink and grow, and how far bodies stray at the scales measured (percent, mm)."""
+
+    shortest: float = 1.0
+    longest: float = 1.0
+    strays: tuple[tuple[int, int], ...] = ()
+
+
+def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vector) -> Stretch:
     """How far strides may shrink and grow: the figure still fits, and carries the leader that much less or farther."""
     end = layout.leader[-1].centre
     natural = end[:, :-1] @ base + end[:, -1]
@@ -166,7 +177,25 @@ def _scale_range(chart: FigureFile, holds: HoldsFile, layout: Layout, base: Vect
         allowed = SCALE_SLACK_MM + SCALE_SLACK * float((natural**2).sum() ** 0.5)
         return off <= allowed and not any(True for _ in fit_faults(chart, holds, layout, fitted, _nowhere))
 
-    return _farthest(fits, [s for s in SCALES if s < 1]), _farthest(fits, [s for s in SCALES if s > 1][::-1])
+    shortest, longest = (
+        _farthest(fits, [s for s in SCALES if s < 1]),
+        _farthest(fits, [s for s in SCALES if s > 1][::-1]),
+    )
+    measured = sorted({s for s in (*MEASURED, shortest, longest) if shortest <= s <= longest and s != 1})
+    strays = (_stray(layout, chart.length_ticks, base, _solved(layout, base, scale).values) for scale in measured)
+    return Stretch(shortest, longest, tuple(zip((round(100 * s) for s in measured), strays, strict=True)))
+
+
+def _stray(layout: Layout, length: int, base: Vector, values: Vector) -> int:
+    """How far (mm, rounded up) scaled bodies are, at most, from their natural way with the ground spread evenly."""
+    end = layout.leader[-1].centre
+    more = end[:, :-1] @ (values - base)
+    farthest = 0.0
+    for tick, *standings in zip((0, *settled_ticks(layout.ticks, length)), layout.leader, layout.follower, strict=True):
+        for standing in standings:
+            off = standing.centre[:, :-1] @ (values - base) - min(1.0, tick / length) * more
+            farthest = max(farthest, float((off**2).sum() ** 0.5))
+    return math.ceil(farthest)
 
 
 def _farthest(fits: Callable[[float], bool], scales: Sequence[float]) -> float:
@@ -189,7 +218,7 @@ def _nowhere(*_: str | int) -> Where:
     return Where()
 
 
-def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[float, float], arms: ArmWalk) -> Motion:
+def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: Stretch, arms: ArmWalk) -> Motion:
     values, length = fitted.values, chart.length_ticks
     leaders = [pose_at(s, values) for s in layout.leader]
     followers = [pose_at(s, values) for s in layout.follower]
@@ -219,8 +248,10 @@ def _motion(chart: FigureFile, layout: Layout, fitted: Fitted, stretch: tuple[fl
         least_gap_mm=round(min(gaps)),
         most_gap_mm=round(max(gaps)),
         fastest_mm_per_beat=_fastest(chart, layout, leaders, followers),
-        shortest_scale=stretch[0],
-        longest_scale=stretch[1],
+        shortest_scale=stretch.shortest,
+        longest_scale=stretch.longest,
+        scaled_percents=tuple(percent for percent, _ in stretch.strays),
+        strays_mm=tuple(mm for _, mm in stretch.strays),
         under=arms.under,
     )
 

@@ -147,7 +147,7 @@ class _Passing:
         for axis in (0, 1):
             parts: dict[str, dict[int, dict[Var, int]]] = {give: {t: {} for t in self.ticks} for give in GIVES}
             for arc in self.arcs:
-                limits = self.ways.of(arc.figure, arc.faces, arc.corners).limits[axis]
+                limits = self.ways.of(arc.figure, arc.faces, arc.corners).eased[axis]
                 for give, limit in zip(GIVES, limits, strict=True):
                     if limit:
                         most = max(most, abs(limit))
@@ -198,7 +198,7 @@ def on_one_side(room: Room, network: Network, begin: Mapping[int, Sequence[Arc]]
                 for arc in begin[tick]:
                     way = ways.of(arc.figure, arc.faces, arc.corners)
                     given = -sum(
-                        min(0, p * low, p * high) for p, (low, high) in zip((line.a, line.b), way.limits, strict=True)
+                        min(0, p * low, p * high) for p, (low, high) in zip((line.a, line.b), way.eased, strict=True)
                     )
                     most_given = max(most_given, given)
                     path = way.path

@@ -16,7 +16,7 @@ from itertools import pairwise
 from typing import Final
 
 from composer.floor.model import Place, Room
-from composer.floor.placing import ground_limits, handed, path_of, travel_of
+from composer.floor.placing import ground_limits, handed, path_of, stray_of, travel_of, widened
 from composer.network.model import Arc, Network, Node
 from composer.problem import Problem
 from composer.rules.base import Row, Unknown, Var
@@ -38,7 +38,8 @@ def more_name(axis: str, tick: int) -> str:
 class Way:
     """What one figure does on the floor when begun in one facing along one side.
 
-    ``path`` is all of it, ``early`` leaves the last moment out, ``late`` the first.
+    ``path`` is all of it, ``early`` leaves the last moment out, ``late`` the first; ``stray`` is how far a body may be
+    off it when strides are not natural.
     """
 
     travel: Place
@@ -46,6 +47,12 @@ class Way:
     early: tuple[Place, ...]
     late: tuple[Place, ...]
     limits: tuple[Place, Place]
+    stray: int = 0
+
+    @property
+    def eased(self) -> tuple[Place, Place]:
+        """What it may take within its way, strays included."""
+        return widened(self.limits, self.stray)
 
     @property
     def gives(self) -> bool:
@@ -69,7 +76,11 @@ class Ways:
             if key[:2] not in self.walked:
                 runs = (path_of(motion, faces), path_of(motion, faces, last=False), path_of(motion, faces, first=False))
                 self.walked[key[:2]] = travel_of(motion, faces), *runs
-            self.known[key] = Way(*self.walked[key[:2]], ground_limits(self.room, motion, faces, corners))
+            limits, stray = (
+                ground_limits(self.room, motion, faces, corners),
+                stray_of(self.room, motion, faces, corners),
+            )
+            self.known[key] = Way(*self.walked[key[:2]], limits, stray)
         return self.known[key]
 
     def over(self, node: Node) -> Place:

@@ -7,8 +7,10 @@ there, with ``room.finish`` the routine ends there. Walls are hard, but all of t
 demand that a clash can name.
 
 A figure that takes more or less ground than its natural strides stays inside both ways, from the first moment as it
-comes and up to the last as it comes to its end; so the couple may take the ground early or late. Past a block it
-leaves room for all it may take. Source: the user's room; body widths are common practice, no source.
+comes and up to the last as it comes to its end; so the couple may take the ground early or late, and as far off as
+bodies stray with such strides. Past a block it leaves room for all it may take.
+
+Source: the user's room; body widths are common practice, no source.
 
 Linear form: places are unknowns (:mod:`composer.rules.places`). A figure that begins at a tick adds to every wall's
 row how far either body reaches towards it. Such a reach is never below zero, because the leader's own first place is
@@ -25,7 +27,7 @@ from composer.catalogue.model import Figure
 from composer.errors import Where
 from composer.floor.model import BODY_RADIUS_MM, Place, Room
 from composer.floor.passing import Passing, lacking
-from composer.floor.placing import ground_limits, moved, reach
+from composer.floor.placing import ground_limits, moved, reach, stray_of, widened
 from composer.floor.placing import placed as placed_at
 from composer.floor.shape import Line, blocks, walls
 from composer.floor.stations import Pair, stations
@@ -103,8 +105,9 @@ def _wall_rows(
     def towards(way: Way) -> tuple[int, int]:
         """How far a figure reaches towards the wall, from its start and (if it gives) from its end."""
         if id(way) not in known:
-            late = reach(way.late, wall.a, wall.b) - wall.at(way.travel) if way.gives else 0
-            known[id(way)] = reach(way.early if way.gives else way.path, wall.a, wall.b), late
+            stray = _stray(wall, way.stray)
+            late = reach(way.late, wall.a, wall.b) - wall.at(way.travel) + stray if way.gives else 0
+            known[id(way)] = reach(way.early if way.gives else way.path, wall.a, wall.b) + stray, late
         return known[id(way)]
 
     for tick in ticks:
@@ -123,6 +126,11 @@ def _wall_rows(
             back.setdefault(arc.end, {})[arc.id] = far
     for tick, weights in sorted(back.items()):
         yield Row({**_at(wall, tick), **weights}, most=wall.c)
+
+
+def _stray(line: Line, stray_mm: int) -> int:
+    """A distance in the units of a line."""
+    return math.ceil(stray_mm * math.hypot(line.a, line.b))
 
 
 def _at(line: Line, tick: int) -> dict[Var, int]:
@@ -169,7 +177,8 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
             message = f"{figure.chart.name} begins at {point(here)}; the figure before ended at {point(before)}"
             found.append(Breach(PLACE, message, _count(placed), law=True))
         found += _ground_breach(room, placed, figure, said(problem, "room", "stride"))
-        found += _outside(lines, placed, figure, here, said(problem, "room"))
+        nearer = [(line, _stray(line, stray_of(room, figure.motion, placed.faces, placed.corners))) for line in lines]
+        found += _outside(nearer, placed, figure, here, said(problem, "room"))
         start = _first_pair(placed, figure, led)
         found += _blocked(problem, round_about, placed, figure, start, said(problem, "room"))
         before = moved(here, figure.motion, placed.faces, more)
@@ -240,9 +249,9 @@ def _ground_breach(room: Room, placed: Placed, figure: Figure, where: Where | No
 
 
 def _outside(
-    lines: Iterable[Line], placed: Placed, figure: Figure, here: Place, where: Where | None
+    lines: Iterable[tuple[Line, int]], placed: Placed, figure: Figure, here: Place, where: Where | None
 ) -> Iterator[Breach]:
-    """The worst moment of a figure at each wall it crosses."""
+    """The worst moment of a figure at each wall it crosses, or may cross with strides that are not natural."""
     worst: dict[str, tuple[int, str, int]] = {}
     moments, more = figure.motion.moments, (placed.more_x_mm, placed.more_y_mm)
     for index, moment in enumerate(moments):
@@ -251,8 +260,8 @@ def _outside(
             dx, dy = placed_at(pose.forward_mm, pose.right_mm, placed.faces)
             for mx, my in sorted(shifts):
                 at = (here[0] + dx + mx, here[1] + dy + my)
-                for line in lines:
-                    value = line.a * at[0] + line.b * at[1]
+                for line, stray in lines:
+                    value = line.a * at[0] + line.b * at[1] + stray
                     over = line.over_mm(value) if value > line.c else 0
                     if over > worst.get(line.name, (0, "", 0))[0]:
                         worst[line.name] = (over, role, placed.start_tick + moment.tick)
@@ -269,8 +278,10 @@ def _blocked(
     if room is None or not given.blocks:
         return
     pairs = [_shifted(pair, here) for pair in stations(figure.motion, placed.faces, given.step)]
+    limits = ground_limits(room, figure.motion, placed.faces, placed.corners)
+    limits = widened(limits, stray_of(room, figure.motion, placed.faces, placed.corners))
     pairs[0], pairs[-1] = start, _shifted(pairs[-1], (placed.more_x_mm, placed.more_y_mm))
-    for name, lack, piece in lacking(given, pairs, ground_limits(room, figure.motion, placed.faces, placed.corners)):
+    for name, lack, piece in lacking(given, pairs, limits):
         much = "" if lack == math.inf else f"comes {math.ceil(lack / 10)} cm too close to "
         message = f"in {figure.chart.name} the couple {much or 'cannot pass '}{name}"
         yield Breach(WALLS, message, count_of(placed.start_tick + piece * given.step), where)

@@ -243,7 +243,8 @@ class _Walks:
         if key not in self.bounds:
             way, floor = self.ways.of(arc.figure, arc.faces, arc.corners), self.room.inside
             xs, ys = [x for x, _ in way.path], [y for _, y in way.path]
-            bands = [(floor[0] - min(xs), floor[1] - min(ys), floor[2] - max(xs), floor[3] - max(ys))]
+            low, high = (floor[0] + way.stray, floor[1] + way.stray), (floor[2] - way.stray, floor[3] - way.stray)
+            bands = [(low[0] - min(xs), low[1] - min(ys), high[0] - max(xs), high[1] - max(ys))]
             bands.append(self.room.lane(arc.corners))
             if turns:
                 bands.append(self.room.turning_place(arc.corners))

@@ -170,8 +170,9 @@ def _bodies(room: Room, floor: BaseGeometry, placed: Placed, figure: Figure) -> 
     """The first moment of a figure at which a body is where it must not be."""
     from shapely.geometry import LineString
 
+    wide = BODY_RADIUS_MM + _stray(placed, figure)
     for tick, role, stretch in _stretches(placed, figure):
-        body = LineString(stretch).buffer(BODY_RADIUS_MM)
+        body = LineString(stretch).buffer(wide)
         if floor.covers(body):
             continue
         over = max(_beyond(room, point) for point in stretch) / 1000
@@ -180,7 +181,7 @@ def _bodies(room: Room, floor: BaseGeometry, placed: Placed, figure: Figure) -> 
         return
     if room.outline or room.obstacles:
         for tick, taken in couples(placed, figure):
-            if not floor.covers(taken.buffer(BODY_RADIUS_MM)):
+            if not floor.covers(taken.buffer(wide)):
                 message = f"{figure.chart.name}: something stands between the partners or too close to their arms"
                 yield _breach("room", placed.start_tick + tick, message)
                 return
@@ -204,6 +205,16 @@ def couples(placed: Placed, figure: Figure) -> Iterator[tuple[int, BaseGeometry]
 def _part_way(run: list[Point], share: float) -> Point:
     (ax, ay), (bx, by) = run
     return ax + (bx - ax) * share, ay + (by - ay) * share
+
+
+def _stray(placed: Placed, figure: Figure) -> float:
+    """How far a body may be off its natural way with the ground taken spread evenly: as simulated at such strides."""
+    natural = figure.motion.moments[-1].leader
+    going = _turned(placed, natural.forward_mm, natural.right_mm)
+    taken = [(more, step) for more, step in zip((placed.more_x_mm, placed.more_y_mm), going, strict=True) if more]
+    parts = [100 * more / step for more, step in taken if abs(step) >= 1]
+    scales = [100 + (math.floor(part) if part < 0 else math.ceil(part)) for part in parts]
+    return figure.motion.stray_mm(min(scales), max(scales)) if scales else 0.0
 
 
 def _strides(room: Room, placed: Placed, figure: Figure) -> Iterator[Breach]:

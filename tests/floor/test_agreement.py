@@ -51,7 +51,9 @@ def problems(draw: st.DrawFn) -> Problem:
         )
         for index in range(draw(st.integers(2, 3)))
     ]
-    figures = [replace(f, motion=replace(f.motion, shortest_scale=0.8, longest_scale=1.2)) for f in figures]
+    strays = draw(st.sampled_from([(0, 0), (40, 60)]))
+    scales = {"shortest_scale": 0.8, "longest_scale": 1.2, "scaled_percents": (80, 120), "strays_mm": strays}
+    figures = [replace(f, motion=replace(f.motion, **scales)) for f in figures]
     room: dict[str, Any] = {"style": "travelling" if travels else "show", "closed": draw(st.booleans())}
     if draw(st.booleans()):
         room |= {"width": 5, "depth": 4}
