@@ -229,7 +229,8 @@ def difference_lines(found: Revised, width: int) -> list[Any]:
             run.append(line.count)
             continue
         flush()
-        before, after = _cut(speak.clean(line.before), half - 2), _cut(speak.clean(line.after), half)
+        before = "…" if line.before_goes_on else _cut(speak.clean(line.before), half - 2)
+        after = "…" if line.after_goes_on else _cut(speak.clean(line.after), half)
         text = Text(f"{line.count:>6}  ")
         text.append(f"{before:<{half}}", style="dim")
         text.append(after, style="bold")

@@ -12,12 +12,23 @@ from composer.report.page import palette_css, shipped_text
 
 @dataclass(frozen=True)
 class PageLine:
-    """What begins on a count, before and after; "" where nothing does."""
+    """What is danced from a count on, before and after; "" where nothing is."""
 
     count: int
     before: str
     after: str
     same: bool
+    before_goes_on: bool = False
+    after_goes_on: bool = False
+
+
+@dataclass(frozen=True)
+class PageTerm:
+    """A term of the score, before and after."""
+
+    sentence: str
+    before: int
+    after: int
 
 
 @dataclass(frozen=True)
@@ -30,7 +41,7 @@ class RibbonPart:
 
 @dataclass(frozen=True)
 class RevisionPage:
-    """Everything the page says."""
+    """Everything the page says; ``sheet`` is the address of the new sheet beside it."""
 
     title: str
     kicker: str
@@ -40,6 +51,8 @@ class RevisionPage:
     ribbon_words: str
     lines: tuple[PageLine, ...]
     notes: tuple[str, ...] = ()
+    terms: tuple[PageTerm, ...] = ()
+    sheet: str = ""
 
 
 def revision_html(page: RevisionPage) -> str:

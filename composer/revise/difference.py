@@ -15,12 +15,26 @@ from composer.units import TICKS_PER_BEAT
 
 @dataclass(frozen=True)
 class Line:
-    """What is danced from a count on, before and after; "" where nothing begins there."""
+    """What is danced from a count on, before and after; "" where nothing is.
+
+    ``before_goes_on``, ``after_goes_on``: the figure named began on an earlier count and is still danced.
+    """
 
     count: int
     before: str
     after: str
     same: bool
+    before_goes_on: bool = False
+    after_goes_on: bool = False
+
+
+@dataclass(frozen=True)
+class TermChange:
+    """One term of the score, before and after."""
+
+    sentence: str
+    before: int
+    after: int
 
 
 @dataclass(frozen=True)
@@ -40,6 +54,7 @@ class Difference:
     figures_out: tuple[str, ...]
     score_before: int
     score_after: int
+    terms: tuple[TermChange, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
         """Plain data for JSON."""
@@ -61,12 +76,25 @@ def difference(problem: Problem, old: Routine, new: Routine, pieces: Iterable[Pi
         before[begins] = _led_name(problem, placed)
         placed_before.add((danced_as(placed.figure, placed.swapped), begins))
     after = {placed.start_tick: placed for placed in new.figures}
+    starts = [(_moved(placed.start_tick, moves), placed.end_tick - placed.start_tick) for placed in old.figures]
+    running = {begins: begins + length for begins, length in starts if begins is not None}
     lines = []
     for tick in sorted(before.keys() | after.keys()):
         now = after.get(tick)
         same = now is not None and (danced_as(now.figure, now.swapped), tick) in placed_before
         after_name = _led_name(problem, now) if now is not None else ""
-        lines.append(Line(tick // TICKS_PER_BEAT + 1, before.get(tick, ""), after_name, same))
+        was_on = next((b for b, end in running.items() if b < tick < end and not same), None)
+        is_on = next((p for p in new.figures if p.start_tick < tick < p.end_tick), None)
+        lines.append(
+            Line(
+                tick // TICKS_PER_BEAT + 1,
+                before.get(tick) or ("" if was_on is None else before[was_on]),
+                after_name or ("" if is_on is None else _led_name(problem, is_on)),
+                same,
+                before_goes_on=tick not in before and was_on is not None,
+                after_goes_on=now is None and is_on is not None,
+            )
+        )
     was, now_danced = {p.figure for p in old.figures}, {p.figure for p in new.figures}
     return Difference(
         counts=new.length_ticks // TICKS_PER_BEAT,
@@ -79,7 +107,20 @@ def difference(problem: Problem, old: Routine, new: Routine, pieces: Iterable[Pi
         figures_out=tuple(_name(problem, f) for f in sorted(was - now_danced)),
         score_before=old.score,
         score_after=new.score,
+        terms=_terms(old, new),
     )
+
+
+def _terms(old: Routine, new: Routine) -> tuple[TermChange, ...]:
+    """Terms of the score that changed, in the order of the new card."""
+    was, now = ({line.term: line for line in routine.score_card} for routine in (old, new))
+    found = []
+    for term in (*now, *(term for term in was if term not in now)):
+        line = now.get(term) or was[term]
+        points = [card[term].points if term in card else 0 for card in (was, now)]
+        if points[0] != points[1]:
+            found.append(TermChange(line.sentence, *points))
+    return tuple(found)
 
 
 def _led_name(problem: Problem, placed: Placed) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from composer.problem import Problem
-from composer.report.revisionpage import PageLine, RevisionPage, RibbonPart
+from composer.report.revisionpage import PageLine, PageTerm, RevisionPage, RibbonPart
 from composer.revise.asks import Ask
 from composer.revise.kept import PRACTISED, Counts
 from composer.revise.remember import told_shortly
@@ -131,7 +131,12 @@ def page_of(revised: Revised) -> RevisionPage:
         asked=tuple(asked_words(revised)),
         ribbon=tuple(ribbon),
         ribbon_words=f"New: {words}." if words else "Every count stays as it was.",
-        lines=tuple(PageLine(line.count, line.before, line.after, line.same) for line in told.lines),
+        lines=tuple(
+            PageLine(item.count, item.before, item.after, item.same, item.before_goes_on, item.after_goes_on)
+            for item in told.lines
+        ),
+        terms=tuple(PageTerm(term.sentence, term.before, term.after) for term in told.terms),
+        sheet="sheet.html",
         notes=tuple(note[:1].upper() + note[1:] + "." for note in revised.notes),
     )
 

@@ -12,6 +12,7 @@ from composer.brief import load_problem
 from composer.network import build
 from composer.outcome import Found, NoRoutine
 from composer.problem import Problem
+from composer.revise.difference import difference
 from composer.revise.kept import (
     PRACTISED,
     Piece,
@@ -23,6 +24,7 @@ from composer.revise.kept import (
     stretches,
 )
 from composer.revise.leastchange import Least, keep_demand, least_change
+from composer.revise.scored import scored
 from composer.routine import Placed, Routine
 from composer.rules import breaches_of, points_of, state_all
 from composer.solve import solve
@@ -97,6 +99,24 @@ def test_counts_change_where_the_figure_or_its_part_differs() -> None:
     assert changed_counts(old, same_figures_later) == tuple(range(1, 11))
     assert distance(old, same_figures_later) == (10, 12)
     assert stretches((1, 2, 3, 7, 9, 10)) == ((1, 3), (7, 7), (9, 10))
+
+
+def test_before_and_after_say_what_goes_on_and_what_became_of_the_points() -> None:
+    problem = a_problem([a_figure("four", 4), a_figure("six", 6), a_figure("two", 2)], timeline=a_timeline(3))
+    old, new = (
+        scored(problem, a_routine(problem, names)) for names in (["four", "six", "two"], ["six", "four", "two"])
+    )
+    told = difference(problem, old, new)
+    lines = [(x.count, x.before, x.before_goes_on, x.after, x.after_goes_on, x.same) for x in told.lines]
+    assert lines == [
+        (1, "four", False, "six", False, False),
+        (5, "six", False, "six", True, False),
+        (7, "six", True, "four", False, False),
+        (11, "two", False, "two", False, True),
+    ]
+    assert sum(term.after - term.before for term in told.terms) == new.score - old.score
+    assert all(term.after != term.before for term in told.terms)
+    assert difference(problem, old, old).terms == ()
 
 
 def test_moved_stretches_count_as_kept() -> None:
