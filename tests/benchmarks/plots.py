@@ -9,6 +9,8 @@ from typing import Any
 from tests.benchmarks.summary import Duel, Grown
 
 INK, BLUE, ORANGE, GREEN = "#333333", "#2b6cb0", "#c05621", "#2f855a"
+MANY = 1000
+"""Counts, figures and square metres go up to this and are marked one by one."""
 ENGINES = (("ours", "this tool", BLUE), ("highs", "HiGHS", ORANGE), ("cpsat", "CP-SAT defaults", GREEN))
 
 
@@ -74,7 +76,7 @@ def _panel(
     axis.set_yscale("log")
     axis.set_xlabel(label)
     ticks = sorted({across(p) for p in points})
-    if 0 < len(ticks) <= 6:
+    if ticks and max(ticks) <= MANY:  # not for arcs
         axis.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
         axis.minorticks_off()
     for number, key in enumerate(sorted({group(p) for p in points}, key=str)):
@@ -82,8 +84,9 @@ def _panel(
         name = f"{key[0]} {'with room' if key[1] else 'no room'}".strip()
         color = f"C{number}"
         style = "-" if key[1] else "--"
-        joined = style if key[0] != "" else ""
-        axis.plot([across(p) for p in mine], [value(p) for p in mine], ls=joined, color=color, lw=1, label=name)
+        joined, mark = (style, "") if key[0] != "" else ("", "o")
+        along, up = [across(p) for p in mine], [value(p) for p in mine]
+        axis.plot(along, up, ls=joined, marker=mark, ms=4, mfc="white", color=color, lw=1, label=name)
         for proved, face in ((True, color), (False, "white")):
             shown = [p for p in mine if p.proved is proved]
             axis.plot(
