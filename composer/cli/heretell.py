@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from composer.cli.whytell import clash_data, clash_part, place
-from composer.explain.elsewhere import Elsewhere, NextBest, Nothing, Span, Undecided
+from composer.cli.whytell import clash_data, clash_part, place, span_lines, spans_data
+from composer.explain.elsewhere import Elsewhere, NextBest, Nothing, Undecided
 from composer.explain.here import Alternative, Here
 from composer.problem import Problem
 from composer.report.counting import counts_text
@@ -14,7 +14,6 @@ from composer.routine import Routine, as_data
 from composer.rules.look import call, listed
 
 EXAMPLES_SHOWN = 4
-SPANS_SHOWN = 8
 WHICH = "Which wishes leave nothing else was not settled in the time given."
 
 
@@ -78,7 +77,7 @@ def _free_parts(problem: Problem, count: int, free: Elsewhere) -> list[Part]:
         case Undecided():
             return [Part("What to try", (Line("Give more time with --time-limit."),), "help")]
         case NextBest():
-            parts = [Part("The next best routine without it dances", tuple(_spans(problem, free.spans)))]
+            parts = [Part("The next best routine without it dances", tuple(span_lines(problem, free.spans)))]
             if free.by_term:
                 lines = [
                     Line(f"{term}: {_points(abs(number))} {'lost' if number > 0 else 'won'}")
@@ -86,19 +85,6 @@ def _free_parts(problem: Problem, count: int, free: Elsewhere) -> list[Part]:
                 ]
                 parts.append(Part("Where the points go", tuple(lines)))
             return parts
-
-
-def _spans(problem: Problem, spans: tuple[Span, ...]) -> list[Line]:
-    lines = []
-    for span in spans[:SPANS_SHOWN]:
-        counts = f"count {span.first}" if span.first == span.last else f"counts {span.first}–{span.last}"
-        after = listed([call(problem, figure) for figure in span.after], 8)
-        before = listed([call(problem, figure) for figure in span.before], 8)
-        lines.append(Line(f"{counts}: {after} instead of {before}"))
-    if len(spans) > SPANS_SHOWN:
-        rest = spans[SPANS_SHOWN:]
-        lines.append(Line(f"and {len(rest)} more changes, up to count {rest[-1].last}"))
-    return lines
 
 
 def _kept_parts(problem: Problem, counts: str, here: Here) -> list[Part]:
@@ -188,9 +174,6 @@ def elsewhere_data(found: Elsewhere) -> dict[str, Any]:
                 "least_lost": found.least_lost,
                 "exact": found.exact,
                 "by_term": dict(found.by_term),
-                "changes": [
-                    {"first": s.first, "last": s.last, "before": list(s.before), "after": list(s.after)}
-                    for s in found.spans
-                ],
+                "changes": spans_data(found.spans),
                 "routine": as_data(found.routine),
             }

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from composer.errors import Where
+from composer.explain.elsewhere import Span, spans
 from composer.explain.figure import Already, Answer, AtAPrice, Impossible, NoRoutineAnyway, Unknown
 from composer.explain.why import Open, Possible, Why
 from composer.outcome import Clash, NoRoutine
 from composer.problem import Problem
 from composer.report.whypage import Line, Part, Told
 from composer.routine import as_data
-from composer.rules.look import call, listed, times
+from composer.rules.look import call, listed
+
+SPANS_SHOWN = 8
 
 
 def clash_parts(found: NoRoutine) -> list[Part]:
@@ -71,7 +75,10 @@ def told_brief(problem: Problem, found: Why) -> Told:
             answer = f"Undecided after {seconds:.0f} s: neither a routine nor a proof that there is none."
             return Told(question, answer, tuple(parts))
         case NoRoutine():
-            return Told(question, "No routine exists for this brief; this is proved.", tuple(clash_parts(found)))
+            answer = "No routine exists for this brief; this is proved."
+            if len(found.clashes) > 1 and found.remedies:
+                answer += f" {len(found.clashes)} clashes were found; each change named below meets all of them."
+            return Told(question, answer, tuple(clash_parts(found)))
 
 
 def told_figure(problem: Problem, figure: str, at: int | None, found: Answer) -> Told:
@@ -114,17 +121,29 @@ def _price_parts(problem: Problem, found: AtAPrice) -> list[Part]:
             for term, number in found.by_term
         )
         parts.append(Part("Where the points go", lines))
-    changes = [Line(f"{call(problem, name)} goes{_often(number)}") for name, number in found.leaves]
-    changes += [Line(f"{call(problem, name)} comes{_often(number)}") for name, number in found.comes]
-    if found.stands_there is not None:
-        changes.insert(0, Line(f"On that count the best routine has {call(problem, found.stands_there)}"))
+    changes = span_lines(problem, spans(found.best.figures, found.with_it.figures))
     if changes:
         parts.append(Part("What would change in the routine", tuple(changes)))
     return parts
 
 
-def _often(number: int) -> str:
-    return "" if number == 1 else f" {times(number)}"
+def span_lines(problem: Problem, spans: Sequence[Span]) -> list[Line]:
+    """Stretch by stretch what is danced instead."""
+    lines = []
+    for span in spans[:SPANS_SHOWN]:
+        counts = f"count {span.first}" if span.first == span.last else f"counts {span.first}–{span.last}"
+        after = listed([call(problem, figure) for figure in span.after], 8)
+        before = listed([call(problem, figure) for figure in span.before], 8)
+        lines.append(Line(f"{counts}: {after} instead of {before}"))
+    if len(spans) > SPANS_SHOWN:
+        rest = spans[SPANS_SHOWN:]
+        lines.append(Line(f"and {len(rest)} more changes, up to count {rest[-1].last}"))
+    return lines
+
+
+def spans_data(spans: Sequence[Span]) -> list[dict[str, Any]]:
+    """The same as plain data."""
+    return [{"first": s.first, "last": s.last, "before": list(s.before), "after": list(s.after)} for s in spans]
 
 
 def no_routine_data(found: NoRoutine) -> dict[str, Any]:
@@ -182,5 +201,6 @@ def figure_data(found: Answer) -> dict[str, Any]:
                 "comes": dict(found.comes),
                 "counts": list(found.counts),
                 "stands_there": found.stands_there,
+                "changes": spans_data(spans(found.best.figures, found.with_it.figures)),
                 "routine": as_data(found.with_it),
             }

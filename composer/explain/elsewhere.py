@@ -107,8 +107,9 @@ def elsewhere(
         kept = _answered(problem, routine, rest, KEPT_SHARE * time_limit_s, seed)
     free = _at_least(_answered(problem, routine, other, FREE_SHARE * time_limit_s, seed), kept)
     if isinstance(free, NextBest) and len(free.spans) > 1:
-        nearer = _nearer(problem, routine, free, other, (1 - KEPT_SHARE - FREE_SHARE) * time_limit_s, seed)
-        free = nearer or free
+        left = (1 - KEPT_SHARE - FREE_SHARE) * time_limit_s
+        closer = nearer(problem, routine, free.routine, other, time_limit_s=left, seed=seed)
+        free = free if closer is None else _compared(problem, routine, closer, free.least_lost)
     return free, kept
 
 
@@ -188,10 +189,10 @@ def _decided(
     return solve_stated(problem, network, stated, Judges(breaches_of, points), limits)
 
 
-def _nearer(
-    problem: Problem, routine: Routine, free: NextBest, laws: Laws, time_limit_s: float, seed: int
-) -> NextBest | None:
-    """A routine as good as the one found that keeps more counts of the routine asked about; None when none is found."""
+def nearer(
+    problem: Problem, like: Routine, found: Routine, laws: Laws | None = None, *, time_limit_s: float, seed: int = 0
+) -> Routine | None:
+    """A routine with no fewer points than ``found`` that keeps more counts of ``like``; None when none is found."""
     from composer.rules import state_all
 
     network = build(problem)
@@ -200,24 +201,24 @@ def _nearer(
     for term in stated.terms:
         for var, weight in term.weights.items():
             score[var] = score.get(var, 0) + weight
-    floor = Demand("elsewhere:score", "It is as good", law=True, rows=(Row(score, least=free.routine.score),))
-    own = {(p.figure, p.swapped, p.start_tick): p.end_tick - p.start_tick for p in routine.figures}
+    floor = Demand("elsewhere:score", "It is as good", law=True, rows=(Row(score, least=found.score),))
+    own = {(p.figure, p.swapped, p.start_tick): p.end_tick - p.start_tick for p in like.figures}
     stays: dict[Var, int] = {
         arc.id: own[arc.figure, arc.swapped, arc.start]
         for arc in network.arcs
         if (arc.figure, arc.swapped, arc.start) in own
     }
-    demands = (*stated.demands, *laws(network), *((floor,) if score else ()))
+    demands = (*stated.demands, *(laws(network) if laws is not None else ()), *((floor,) if score else ()))
     aim = replace(stated, demands=demands, terms=(Term(KEEPS, "ticks that stay", stays),))
 
     def worth(_: Problem, other: Routine) -> list[Points]:
         given = tuple(own.get((p.figure, p.swapped, p.start_tick), 0) for p in other.figures)
         return [Points(KEEPS, sum(given), given)]
 
-    found = _decided(problem, network, aim, worth, time_limit_s, seed)
-    if not isinstance(found, Found) or found.routine.score <= worth(problem, free.routine)[0].total:
+    outcome = _decided(problem, network, aim, worth, time_limit_s, seed)
+    if not isinstance(outcome, Found) or outcome.routine.score <= worth(problem, found)[0].total:
         return None
-    return _compared(problem, routine, _carded(problem, found.routine), free.least_lost)
+    return _carded(problem, outcome.routine)
 
 
 def _carded(problem: Problem, routine: Routine) -> Routine:

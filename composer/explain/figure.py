@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from composer.brief.schema import Must
+from composer.explain.elsewhere import nearer, spans
 from composer.explain.finer import must_key
 from composer.explain.why import explain
 from composer.outcome import Found, NoRoutine
@@ -24,7 +25,9 @@ from composer.units import TICKS_PER_BEAT
 from composer.verify import verify
 
 SHARE: Final = 0.4
-"""Part of the time for each of the two routines; the rest is for explaining."""
+"""Part of the time for each of the two routines."""
+NEARER: Final = 0.2
+"""Part of the time for a routine as good that changes less."""
 
 
 @dataclass(frozen=True)
@@ -108,6 +111,8 @@ def why_figure(
         return Unknown("the best routine with it", time.monotonic() - began)
     if breaches := verify(asked, routine):
         raise ValueError(f"the routine with the figure breaks {breaches[0].key}")
+    if len(spans(best.figures, routine.figures)) > 1:
+        routine = nearer(asked, best, routine, time_limit_s=NEARER * time_limit_s, seed=seed) or routine
     exact = isinstance(first, Found) and first.proven_best and isinstance(second, Found) and second.proven_best
     return _price(problem, best, routine, figure, at, exact)
 

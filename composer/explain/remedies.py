@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Final
 
 from composer.explain.combined import helps, ladders_of
@@ -25,6 +26,7 @@ CHEAPER_SHOWN: Final = 2
 """So many combinations at most are looked for beside changes that help alone."""
 BARS_TRIED: Final = 4
 """Of every way to have less or more music."""
+ALIKE: Final = ("do without ", "allow ")
 LEAST_WORTH: Final = 3
 """Two changes together cost 2 at least: what costs less alone need not be compared."""
 
@@ -60,8 +62,25 @@ def remedies(
         known = best.get(tried.rung.kind)
         if known is None or tried.rung.cost < known.rung.cost:
             best[tried.rung.kind] = tried
-    ranked = sorted(best.values(), key=lambda tried: (tried.rung.cost, tried.rung.sentence))
-    return tuple(_remedy(tried.rung) for tried in ranked)
+    ranked = sorted((tried.rung for tried in best.values()), key=lambda rung: (rung.cost, rung.sentence))
+    return tuple(_remedy(rung) for rung in _one_of_many(ranked))
+
+
+def _one_of_many(ranked: Sequence[Rung]) -> list[Rung]:
+    """The same given up of one figure or another is told as one change: any of them helps by itself."""
+    alike: dict[tuple[str, int], list[Rung]] = {}
+    for rung in ranked:
+        verb = next((verb for verb in ALIKE if rung.sentence.startswith(verb)), None)
+        if verb is not None and len(rung.changes) == 1:
+            alike.setdefault((verb, rung.cost), []).append(rung)
+    found = list(ranked)
+    for (verb, _), rungs in alike.items():
+        if len(rungs) > 2:
+            names = [rung.sentence.removeprefix(verb) for rung in rungs]
+            text = f"{verb}{', '.join(names[:-1])} or {names[-1]} (one of them is enough)"
+            found[found.index(rungs[0])] = replace(rungs[0], sentence=text)
+            found = [rung for rung in found if rung not in rungs[1:]]
+    return found
 
 
 def _together(

@@ -22,6 +22,7 @@ from composer.rules.base import Change, Swap
 from composer.rules.changes import changed
 from composer.verify import verify
 from tests.builders import a_figure, a_problem, a_timeline
+from tests.explain.pages import three_clashes
 from tests.explain.tiny import the_tiny
 from tests.solve.brute import sequences
 
@@ -110,21 +111,6 @@ def test_why_offers_something_at_most_as_dear(at: int) -> None:
         assert found.remedies[0].cost <= wanted
     assert [remedy.cost for remedy in found.remedies] == sorted(remedy.cost for remedy in found.remedies)
     assert all(remedy.verified for remedy in found.remedies)
-
-
-def three_clashes() -> Problem:
-    """A figure too often, a figure on a count it cannot begin on, a figure that is asked for and ruled out."""
-    figures = [
-        a_figure("four", beats=4), a_figure("side", beats=4), a_figure("eight", beats=8), a_figure("dip", beats=4),
-    ]  # fmt: skip
-    wishes = {
-        "must": [{"figure": "four", "times": 4}, {"figure": "eight", "at": 15}, "dip"],
-        "never": ["dip"],
-        "repeats": {"most": 3},
-        "protect": "sections",
-    }
-    music = a_timeline(12, sections=[(4, "A", None), (8, "B", None)])
-    return a_problem(figures, wishes, None, None, music)
 
 
 def test_three_clashes_get_one_remedy_that_meets_all_three() -> None:

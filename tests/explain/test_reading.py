@@ -13,14 +13,26 @@ from composer.outcome import NoRoutine
 from composer.problem import Problem
 from composer.report.whypage import Told, why_html
 from tests.builders import a_figure, a_problem, a_timeline
-from tests.explain.planted import KINDS, planted
+from tests.explain.pages import the_pages
+from tests.explain.planted import KINDS, planted, planted_several
 
 ENGINE_WORDS = re.compile(
     r"\b(variables?|literals?|constraints?|infeasib\w+|feasib\w+|arcs?|nodes?|edges?|solvers?|models?|boolean|integer|"
-    r"unsat\w*|core|relaxation|objective|network|graph|cp-sat|linear|domain|clause|assumption|mus|None|True|False|"
+    r"unsat\w*|core|relaxation|objective|network|graph|cp-sat|linear|domain|clause|assumption|mus|"
     r"\w+_\w+:\w+|tick|ticks|mm)\b",
     re.IGNORECASE,
 )
+PROGRAM_WORDS = re.compile(r"\b(None|True|False|Undecided\(|Nothing\()")
+
+PAGES = (
+    "several", "undecided", "figure-price", "figure-price-at", "figure-impossible", "figure-impossible-at",
+    "figure-undecided", "count", "count-asked-for", "count-better", "count-undecided",
+)  # fmt: skip
+
+
+def clean_of_engine_words(text: str) -> None:
+    assert not ENGINE_WORDS.search(text), ENGINE_WORDS.findall(text)
+    assert not PROGRAM_WORDS.search(text), PROGRAM_WORDS.findall(text)
 
 
 def text_of(told: Told) -> str:
@@ -75,14 +87,44 @@ def explanations() -> list[Told]:
     return found
 
 
+@pytest.mark.parametrize("name", PAGES)
+def test_no_answer_of_any_kind_has_a_word_from_the_engine_room(name: str) -> None:
+    """Several clashes at once, --figure, --count, undecided."""
+    text = text_of(the_pages()[name])
+    print(f"\n{text}")
+    clean_of_engine_words(text)
+
+
+def test_no_kind_of_answer_is_left_out() -> None:
+    assert set(the_pages()) == set(PAGES)
+
+
+def test_combined_changes_have_no_word_from_the_engine_room() -> None:
+    for one in planted_several(3, seed=2):
+        found = why(one.problem)
+        assert isinstance(found, NoRoutine)
+        text = text_of(told_brief(one.problem, found))
+        print(f"\n{text}")
+        assert f"{len(one.clashes)} clashes were found; each change named below meets all of them." in text
+        clean_of_engine_words(text)
+
+
+def test_only_what_is_proved_is_called_proved() -> None:
+    for name, told in the_pages().items():
+        if "undecided" in name:
+            assert "proved" not in text_of(told).replace("nor a proof", "")
+            assert "ndecided" in told.answer
+        else:
+            assert "ndecided" not in text_of(told)
+
+
 def test_ten_explanations_have_no_word_from_the_engine_room() -> None:
     told = explanations()
     assert len(told) >= 10
     for one in told:
         text = text_of(one)
         print(f"\n{text}")
-        assert not ENGINE_WORDS.search(text), ENGINE_WORDS.findall(text)
-        assert "None" not in text
+        clean_of_engine_words(text)
         page = why_html(one)
         assert "<script" not in page
         assert one.answer in page

@@ -147,6 +147,15 @@ def test_bars_the_brief_cut_off_can_come_back() -> None:
     assert not any("more" in text or "earlier" in text for text in said)  # there is no ninth bar
 
 
+def test_variants_of_one_change_are_told_as_one() -> None:
+    figures = [a_figure(name, beats=4) for name in ("four", "side", "box", "walk")]
+    wishes = {"must": ["four", "side", "box"], "at_most_different": 2}
+    said = sentences_of(a_problem(figures, wishes, None, None, a_timeline(4)))
+    assert sum("without" in text for text in said) == 1
+    assert "Do without box, four or side (one of them is enough)." in said
+    assert len(said) == 2
+
+
 def test_music_begun_later_moves_its_phrases() -> None:
     figures = [a_figure("four", beats=4), a_figure("eight", beats=8)]
     wishes = {"must": [{"figure": "eight", "at": 5}], "protect": "phrases"}
