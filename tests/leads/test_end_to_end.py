@@ -26,7 +26,7 @@ music: {tempo: 112, bars: 12, phrase_bars: 4, sections: [{bars: 6, label: A}, {b
 couple:
   leader: {name: Robin, level: 2, other_role: {level: 1}}
   follower: {name: Kim, level: 2}
-  both_lead: {changes: 1, parts: [{leads: Kim, section: B}]}
+  both_lead: {changes: 1, parts: [{leads: Robin, section: A}, {leads: Kim, section: B}]}
 room: {style: spot, width: 5 m, depth: 5 m}
 wishes: {repeats: {most: 3}}
 """
@@ -137,7 +137,9 @@ def test_verify_refuses_the_record_with_one_word_changed(folder: Path, cli: Tell
 
 def test_why_says_what_feet_and_hands_do_not_allow(cli: Teller, folder: Path, tmp_path: Path) -> None:
     brief = BRIEF.replace("cha-cha", "east-coast-swing").replace("112", "140").replace("changes: 1, ", "")
-    (tmp_path / "swing.yaml").write_text(brief.replace(", parts: [{leads: Kim, section: B}]", ""), "utf-8")
+    (tmp_path / "swing.yaml").write_text(
+        brief.replace(", parts: [{leads: Robin, section: A}, {leads: Kim, section: B}]", ""), "utf-8"
+    )
     (tmp_path / "swing.yaml").write_text(
         re.sub(r"both_lead: .*", "both_lead: true", (tmp_path / "swing.yaml").read_text("utf-8")), "utf-8"
     )

@@ -113,7 +113,9 @@ def test_a_record_read_without_its_times_keeps_who_leads() -> None:
 
 def test_both_lead_asked_of_a_routine_with_one_leader(tmp_path: Path) -> None:
     """The routine stays as far as hands and feet let it, and each leads some of it; taken back it is the old one."""
-    plain = BRIEF.replace("  both_lead: {changes: 1, parts: [{leads: Kim, section: B}]}\n", "")
+    plain = BRIEF.replace(
+        "  both_lead: {changes: 1, parts: [{leads: Robin, section: A}, {leads: Kim, section: B}]}\n", ""
+    )
     plain = plain.replace(", other_role: {level: 1}", "")
     (tmp_path / "brief.yaml").write_text(plain, "utf-8")
     assert run(["compose", str(tmp_path / "brief.yaml"), "--out", str(tmp_path / "out")]) == 0
