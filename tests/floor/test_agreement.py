@@ -10,6 +10,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -29,7 +30,7 @@ from composer.verify import verify
 from tests.builders import a_figure, a_problem, a_timeline
 from tests.rules.judge import Judge, paths, routine_of
 
-SOME = settings(deadline=None, max_examples=15, suppress_health_check=[HealthCheck.too_slow])
+SOME = settings(deadline=None, max_examples=10, suppress_health_check=[HealthCheck.too_slow])
 JUDGES = Judges(breaches_of, points_of)
 KEYS = ("room:", "line_of_dance:", "loop:", "spread:")
 SPREAD = st.sampled_from([{}, {"spread": 2}, {"spread": 3}])
@@ -137,6 +138,7 @@ def test_the_short_statements_lie_on_either_side(problem: Problem) -> None:
         assert answers == sorted(answers), [arc.figure for arc in way]
 
 
+@pytest.mark.slow
 @SOME
 @given(problems())
 def test_by_shortcuts_the_answer_is_that_of_the_whole_statement(problem: Problem) -> None:

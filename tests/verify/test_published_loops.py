@@ -72,6 +72,37 @@ def test_a_published_loop_is_accepted_with_the_printed_alignments_and_beats(
     assert routine.length_ticks == TICKS_PER_BEAT * sum(int(row["beats"]) for row in rows)
 
 
+@pytest.mark.parametrize("loop", LOOPS)
+def test_every_figure_ends_in_the_alignment_the_next_is_printed_with_and_the_last_leads_round(
+    loop: str, tmp_path: Path
+) -> None:
+    """Reckoned from the simulated bodies alone: how far the leader turned is what leads from one print to the next."""
+    rows = printed(loop)
+    problem, routine = load_routine(by_hand(tmp_path, [OURS[row["figure"]] for row in rows]))
+    for placed, row, following in zip(routine.figures, rows, [*rows[1:], rows[0]], strict=True):
+        moments = problem.catalogue.figures[placed.figure].motion.moments
+        turned = (moments[-1].leader.facing16 - moments[0].leader.facing16) / 2
+        assert (eighths(row["commencing_alignment"]) + turned) % 8 == eighths(following["commencing_alignment"])
+
+
+@pytest.mark.parametrize("loop", LOOPS)
+@pytest.mark.parametrize("at", [2, 4])
+def test_a_loop_goes_round_corners_only_where_the_figures_turn_the_couple_to_the_new_side(
+    loop: str, at: int, tmp_path: Path
+) -> None:
+    """The pages print no corner within these loops, so none is taken; one put in anywhere is refused there."""
+    rows = printed(loop)
+    figures: list[object] = [OURS[row["figure"]] for row in rows]
+    routine, breaches = judged(by_hand(tmp_path, figures))
+    assert breaches == []
+    assert {placed.corners for placed in routine.figures} == {0}
+    if at < len(figures):
+        _, wrong = judged(
+            by_hand(tmp_path, [*figures[:at], "corner", *figures[at:]], faces=rows[0]["commencing_alignment"][1:])
+        )
+        assert "continuity:alignment" in wrong
+
+
 def test_the_beginner_loop_takes_eighteen_beats_and_four_of_them_fill_three_phrases(tmp_path: Path) -> None:
     # 18 beats against phrases of 8 bars of 3 (24 beats): 72 beats are 4 loops and 3 phrases. Arithmetic.
     rows = printed(LOOPS[0])
