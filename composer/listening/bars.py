@@ -1,7 +1,9 @@
-"""Finds the bars: which beats are beat 1, and whether the music is in three or in four.
+"""Finds the bars: which half beats are beats, which beats are beat 1, whether the music is in three or in four.
 
-A small logistic model (fitted by scripts/listening/fit.py on generated music, weights in weights.json) says for
-every beat how much it sounds like a first beat; a Viterbi search over the place in the bar makes bars of them.
+A small convolutional network (fitted by scripts/listening/fit.py, numbers in bars.json; run here with numpy) says for
+every half beat how much it sounds like a beat and like a first beat. Two of its layers reach from bar to bar, so it
+is told the metre supposed. A Viterbi search over the place in the bar makes bars of that; both metres are tried when
+none is known.
 """
 
 from __future__ import annotations
@@ -12,7 +14,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from composer.listening.features import FRAMES_PER_S, TONE_EVERY, Heard
+from composer.listening.features import Heard
+from composer.listening.slots import half_beats, slot_features
 
 if TYPE_CHECKING:
     import numpy as np
@@ -20,147 +23,205 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-CONTEXT: Final = (-3, -2, -1, 0, 1, 2, 3)
-JUMP_COST: Final = 14.0
-"""Price of a bar with a beat more or less, in the units of the summed log odds."""
+BEAT_LIMIT: Final = 2.0
+FIRST_LIMIT: Final = 4.0
+"""Log odds of one half beat count no more than this."""
+JUMP_COST: Final = 25.0
+HALF_JUMP_COST: Final = 200.0
+"""Prices of going on at another beat of the bar, and of going over to the off-beats, in the units of summed log
+odds. Chosen with the limits on the ``tune`` half of the listening set, with networks that had not heard the style."""
+WINDOW_BARS: Final = 12
+"""A reading must hold in every stretch of this many bars to be sure."""
+CLEAR_LEAST: Final = -2.0
+CLEAR_MOST: Final = 8.0
+PER_JUMP: Final = 4.0
+STEADY: Final = 0.08
+PER_UNEVEN: Final = 100.0
+
+
+@dataclass(frozen=True)
+class Margins:
+    """Log odds per bar against the best reading that begins elsewhere: over the track, and where it is least.
+
+    ``uneven``: by what part the length of eight beats leaves that of the middle of the track, at most.
+    ``off_beats``: the least lead over readings that take the off-beats for beats.
+    """
+
+    whole: float
+    least: float
+    jumps: int
+    uneven: float
+    off_beats: float = 0.0
+
+    @property
+    def clarity(self) -> float:
+        """One number: how clear the least clear stretch is, less for jumps and for a tempo that leaves its middle."""
+        return self._less(self.least)
+
+    @property
+    def beat_clarity(self) -> float:
+        """The same of beats against off-beats alone, for bars that a person has said."""
+        return self._less(self.off_beats)
+
+    def _less(self, least: float) -> float:
+        least = min(CLEAR_MOST, max(CLEAR_LEAST, least))
+        return least - PER_JUMP * min(self.jumps, 2) - PER_UNEVEN * max(0.0, self.uneven - STEADY)
 
 
 @dataclass(frozen=True)
 class Barred:
-    """The place of each beat in its bar (from 1), the metre, and log odds per bar against the next best reading."""
+    """Beats (seconds) with the place of each in its bar (from 1), the metre, and how clear bars and metre were."""
 
+    beats: Array
     in_bar: tuple[int, ...]
     metre: int
-    margin: float
+    margins: Margins
     metre_margin: float
+    score: float
+    moved: bool
+    """``score``: log likelihood per half beat. ``moved``: some beats lie between those that were given."""
 
 
 @cache
-def weights() -> dict[str, Any]:
-    """Fitted numbers of the listening models."""
-    loaded: dict[str, Any] = json.loads((Path(__file__).with_name("weights.json")).read_text(encoding="utf-8"))
-    return loaded
-
-
-def beat_features(heard: Heard, beats: Array) -> Array:
-    """(beats, features), each column standardised over the track, each beat beside its neighbours."""
+def networks(name: str) -> list[list[dict[str, Any]]]:
+    """Layers of the fitted networks of ``bars`` or ``phrases``: weights (taps, in, out), bias, distance of the taps."""
     import numpy as np
 
-    own = _own(heard, beats)
-    own = (own - own.mean(axis=0)) / np.maximum(own.std(axis=0), 1e-6)
-    own = np.clip(own, -3, 3)
-    padded = np.pad(own, ((3, 3), (0, 0)))
-    return np.concatenate([padded[3 + c : 3 + c + len(own)] for c in CONTEXT], axis=1)
+    loaded = json.loads(Path(__file__).with_name(f"{name}.json").read_text(encoding="utf-8"))
+    return [
+        [{"w": np.array(one["w"]), "b": np.array(one["b"]), "every": one["every"]} for one in net]
+        for net in loaded["networks"]
+    ]
 
 
-def _own(heard: Heard, beats: Array) -> Array:
+def run(layers: list[dict[str, Any]], features: Array, metre: int) -> Array:
+    """(steps, outputs) log odds; for bars: per slot, of a beat and of a first beat.
+
+    First layer and last are pointwise; each layer between adds what it finds to what it was given. ``every`` is the
+    distance between taps: in steps, or, when negative, in bars.
+    """
     import numpy as np
 
-    gap = np.diff(beats, append=beats[-1] + np.median(np.diff(beats)))
-    half = beats + gap / 2
-    columns = [_peak(values, times, 0.05) for values in (heard.full, heard.low) for times in (beats, half)]
-    for tones in (heard.chroma, heard.bass):
-        slots = _means(tones, np.append(beats, beats[-1] + gap[-1]), TONE_EVERY)
-        columns += [_turn(slots, 1), _turn(slots, 2)]
-    bands = _means(heard.bands, np.append(beats, beats[-1] + gap[-1]), 1)
-    columns.append(np.linalg.norm(np.diff(bands, axis=0, prepend=bands[:1]), axis=1))
-    loud = _means(heard.loud_db[:, None], np.append(beats, beats[-1] + gap[-1]), 1)[:, 0]
-    columns.append(np.diff(loud, prepend=loud[:1]))
-    lows = bands[:, : bands.shape[1] // 4].mean(axis=1)
-    columns.append(lows)
-    columns.append(bands[:, bands.shape[1] // 2 :].mean(axis=1))
-    return np.stack(columns, axis=1)
-
-
-def _peak(values: Any, times: Array, reach_s: float) -> Array:
-    import numpy as np
-    from scipy.ndimage import maximum_filter1d
-
-    widened = maximum_filter1d(values, 2 * int(reach_s * FRAMES_PER_S) + 1)
-    index = np.clip(np.round(times * FRAMES_PER_S).astype(int), 0, len(values) - 1)
-    return widened[index].astype(np.float64)  # type: ignore[no-any-return]
-
-
-def _means(rows: Any, edges: Array, every: int) -> Array:
-    """Mean of rows between neighbouring edges (seconds)."""
-    import numpy as np
-
-    sums = np.concatenate([np.zeros((1, rows.shape[1])), np.cumsum(rows, axis=0, dtype=np.float64)])
-    at = np.clip(np.round(edges * FRAMES_PER_S / every).astype(int), 0, len(rows))
-    width = np.maximum(1, np.diff(at))
-    result: Array = (sums[np.minimum(at[:-1] + width, len(rows))] - sums[at[:-1]]) / width[:, None]
+    hidden: Array = np.maximum(0, features @ layers[0]["w"][0] + layers[0]["b"])
+    for layer in layers[1:-1]:
+        taps = len(layer["w"])
+        every = layer["every"] if layer["every"] > 0 else -layer["every"] * 2 * metre
+        reach = taps // 2 * every
+        padded = np.pad(hidden, ((reach, reach), (0, 0)))
+        found = sum(padded[i * every : i * every + len(hidden)] @ layer["w"][i] for i in range(taps))
+        hidden = hidden + np.maximum(0, found + layer["b"])
+    result: Array = hidden @ layers[-1]["w"][0] + layers[-1]["b"]
     return result
 
 
-def _turn(slots: Array, reach: int) -> Array:
-    """1 - cosine between the mean of ``reach`` beats before and after the beginning of each beat."""
+def slot_odds(heard: Heard, slots: Array, metre: int) -> Array:
+    """(slots, 2) log odds, the mean of the networks."""
     import numpy as np
 
-    sums = np.concatenate([np.zeros((1, slots.shape[1])), np.cumsum(slots, axis=0)])
-    index = np.arange(len(slots))
-    before = sums[index] - sums[np.maximum(0, index - reach)]
-    after = sums[np.minimum(len(slots), index + reach)] - sums[index]
-    length = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
-    return np.where(length > 1e-9, 1 - (before * after).sum(axis=1) / np.maximum(length, 1e-9), 0.0)
+    features = slot_features(heard, slots, metre)
+    mean: Array = np.mean([run(layers, features, metre) for layers in networks("bars")], axis=0)
+    return mean
 
 
-def first_beat_odds(heard: Heard, beats: Array) -> Array:
-    """Log odds that each beat is the first of a bar, limited to +-4."""
-    import numpy as np
-
-    model = weights()["first_beat"]
-    raw = beat_features(heard, beats) @ np.array(model["weights"]) + model["bias"]
-    limited: Array = np.clip(raw, -4, 4)
-    return limited
-
-
-def find_bars(odds: Array, metre: int | None = None, fixed: dict[int, int] | None = None) -> Barred:
-    """Place of each beat in its bar.
+def find_bars(
+    heard: Heard, beats: Array, metre: int | None = None, fixed: dict[int, int] | None = None, *, on_beats: bool = False
+) -> Barred:
+    """Beats and bars.
 
     Parameters
     ----------
-    odds : see :func:`first_beat_odds`.
+    beats : seconds, as a tracker found them; they may lie half a beat off.
     metre : beats per bar when known; otherwise 3 and 4 are compared.
     fixed : beats (index) whose place in the bar is known, from a correction.
+    on_beats : the beats given are the beats.
     """
-    candidates = [metre] if metre else [3, 4]
-    read = {m: _decode(odds, m, fixed or {}) for m in candidates}
-    best = max(read, key=lambda m: read[m][1])
-    places, score, runner_up = read[best]
-    bars = max(1.0, len(odds) / best)
-    others = [read[m][1] for m in read if m != best]
-    metre_margin = (score - max(others)) / bars if others else 9.0
-    return Barred(tuple(int(p) + 1 for p in places), best, (score - runner_up) / bars, metre_margin)
-
-
-def _decode(odds: Array, metre: int, fixed: dict[int, int]) -> tuple[Array, float, float]:
-    """(place per beat from 0, score, score of the best steady reading with another beat 1)."""
     import numpy as np
 
-    count = len(odds)
-    gain = np.full((count, metre), 0.0)
-    gain[:, 0] = odds
-    gain -= np.log1p(np.exp(odds))[:, None]
-    for beat, place in fixed.items():
-        if 0 <= beat < count:
-            gain[beat] -= 1e6
-            gain[beat, (place - 1) % metre] += 1e6
+    slots = half_beats(beats)
+    candidates = [metre] if metre else [3, 4]
+    read = {}
+    for each in candidates:
+        gain = gains(slot_odds(heard, slots, each), each)
+        if on_beats or fixed:
+            gain[::2, 1::2] -= 1e6
+            gain[1::2, ::2] -= 1e6
+        for beat, place in (fixed or {}).items():
+            if 0 <= beat < len(beats):
+                gain[2 * beat] -= 1e6
+                gain[2 * beat, 2 * ((place - 1) % each)] += 1e6
+        read[each] = (gain, *decoded(gain))
+    best = max(read, key=lambda each: read[each][2])
+    gain, path, score = read[best]
+    others = [read[each][2] for each in read if each != best]
+    bars = max(1.0, len(beats) / best)
+    metre_margin = (score - max(others)) / bars if others else 9.0
+    chosen = np.flatnonzero(path % 2 == 0)
+    times = slots[chosen]
+    keep = np.concatenate([[True], np.diff(times) > 0.7 * float(np.median(np.diff(beats)))])
+    chosen, times = chosen[keep], times[keep]
+    places = tuple(int(p) // 2 + 1 for p in path[chosen])
+    moved = bool((chosen % 2).any())
+    return Barred(
+        times, places, best, margins_of(np.maximum(gain, -100.0), path, times), metre_margin, score / len(slots), moved
+    )
+
+
+def gains(odds: Array, metre: int) -> Array:
+    """(slots, 2 * metre) log likelihood of each half-beat place in the bar; even places are beats."""
+    import numpy as np
+
+    beat = np.clip(odds[:, 0], -BEAT_LIMIT, BEAT_LIMIT)
+    first = np.clip(odds[:, 1], -FIRST_LIMIT, FIRST_LIMIT)
+    gain = np.empty((len(odds), 2 * metre))
+    gain[:, ::2] = -np.logaddexp(0, -beat)[:, None]
+    gain[:, 1::2] = -np.logaddexp(0, beat)[:, None]
+    gain -= np.logaddexp(0, first)[:, None]
+    gain[:, 0] += first
+    return gain
+
+
+def decoded(gain: Array) -> tuple[Array, float]:
+    """(place per slot, score) of the best path that goes on by one place a slot, with a price on jumps."""
+    import numpy as np
+
+    count, places = gain.shape
+    number = np.arange(places)
+    price = np.where((number[:, None] + 1 - number[None, :]) % 2, HALF_JUMP_COST, JUMP_COST)  # from, to
+    price[number, (number + 1) % places] = 0.0
     best = gain[0].copy()
-    back = np.zeros((count, metre), int)
+    back = np.zeros((count, places), int)
     for i in range(1, count):
-        steady = np.roll(best, 1)
-        jump = best.max() - JUMP_COST
-        take = jump > steady
-        back[i] = np.where(take, int(best.argmax()), (np.arange(metre) - 1) % metre)
-        best = np.where(take, jump, steady) + gain[i]
+        value = best[:, None] - price
+        back[i] = value.argmax(axis=0)
+        best = value[back[i], number] + gain[i]
     place = int(best.argmax())
-    places = [place]
+    path = [place]
     for i in range(count - 1, 0, -1):
         place = int(back[i, place])
-        places.append(place)
-    path = np.array(places[::-1])
-    numbers = np.arange(count)
-    steady_scores = [float(gain[numbers, (numbers + s) % metre].sum()) for s in range(metre)]
-    chosen = int(np.bincount((path - numbers) % metre, minlength=metre).argmax())
-    rivals = [score for s, score in enumerate(steady_scores) if s != chosen]
-    return path, float(best.max()), max(rivals) if rivals else -1e9
+        path.append(place)
+    return np.array(path[::-1]), float(best.max())
+
+
+def margins_of(gain: Array, path: Array, beats: Array) -> Margins:
+    """How much better the path is than itself begun elsewhere in the bar; off-beats count as elsewhere."""
+    import numpy as np
+
+    count, places = gain.shape
+    index = np.arange(count)
+    own = gain[index, path]
+    leads = np.stack([own - gain[index, (path + turn) % places] for turn in range(1, places)])
+    sums = np.concatenate([np.zeros((places - 1, 1)), np.cumsum(leads, axis=1)], axis=1)
+    width = min(count, WINDOW_BARS * places)
+    windows = (sums[:, width:] - sums[:, :-width]) / (width / places)
+    whole = float(sums[:, -1].min()) / (count / places)
+    jumps = int(np.count_nonzero((np.diff(path) - 1) % places))
+    return Margins(whole, float(windows.min()), jumps, _uneven(beats), float(windows[::2].min()))
+
+
+def _uneven(beats: Array) -> float:
+    import numpy as np
+
+    if len(beats) < 10:
+        return 0.0
+    eight = beats[8:] - beats[:-8]
+    return float(np.abs(eight / np.median(eight) - 1).max())

@@ -67,7 +67,7 @@ def find_beats(heard: Heard, tempo_range: tuple[float, float] | None) -> Track:
     near = near[(near > 60 / most * 0.97) & (near < 60 / least * 1.03)]
     periods, phases, _ = _path(activation, near, NARROW_S, np.zeros(len(near)), around=periods)
     beats = _beats(periods, phases, len(activation) / FRAMES_PER_S)
-    beats = _snapped(_on_the_swing(beats, heard), heard)
+    beats = snapped(_on_the_swing(beats, heard), heard)
     fit = _fit(activation, beats)
     rival, rival_tempo = _rival(activation, beats, (least, most))
     return Track(beats, fit, rival, rival_tempo)
@@ -221,7 +221,7 @@ def _on_the_swing(beats: Array, heard: Heard) -> Array:
     return kept
 
 
-def _snapped(beats: Array, heard: Heard) -> Array:
+def snapped(beats: Array, heard: Heard) -> Array:
     """Move beats to the onset near them; how far is smoothed over five beats, weighted by the onset's strength."""
     import numpy as np
 

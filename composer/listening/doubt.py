@@ -1,18 +1,31 @@
 """How sure the music map is, kind by kind, and what to ask when it is not.
 
-Confidence is a probability fitted on the ``tune`` half of the listening set (scripts/listening/fit.py): how often
-a reading with such a margin was right. Below :data:`ASK_BELOW` (right 48 of 49 times) the map asks for an anchor.
+Confidence is how often a reading about as clear was right on the ``tune`` half of the listening set, read by networks
+that had not heard the style (scripts/listening/fit.py). Below :data:`ASK_BELOW` (right
+48 of 49 times) the map asks for an anchor.
 """
 
 from __future__ import annotations
 
+import json
+from bisect import bisect_right
 from dataclasses import dataclass
-from math import exp
-from typing import Final
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
 
-from composer.listening.bars import weights
+from composer.listening.bars import Margins as BarMargins
 
 ASK_BELOW: Final = 48 / 49
+RIVAL: Final = 20.0
+"""By how much a rival tempo that fits better takes from the clearness of the beats."""
+
+
+@cache
+def weights() -> dict[str, Any]:
+    """Fitted numbers of the confidences."""
+    loaded: dict[str, Any] = json.loads((Path(__file__).with_name("weights.json")).read_text(encoding="utf-8"))
+    return loaded
 
 
 @dataclass(frozen=True)
@@ -21,7 +34,7 @@ class Margins:
 
     beats: float
     rival: float
-    bars: float
+    bars: BarMargins
     metre: float
     phrases: float
     metre_given: bool = False
@@ -32,9 +45,11 @@ class Margins:
 
 def confidences(margins: Margins) -> dict[str, float]:
     """Probability per kind: beats, metre, bars, phrases."""
-    beats = _likely("beats", margins.beats - 0.5 * max(0.0, margins.rival - margins.beats))
+    clear = margins.bars.clarity
+    told = margins.bars.beat_clarity if margins.bars_given else clear
+    beats = _likely("beats", told - RIVAL * max(0.0, margins.rival - margins.beats))
     metre = 1.0 if margins.metre_given else _likely("metre", margins.metre)
-    bars = 1.0 if margins.bars_given else min(metre, _likely("bars", margins.bars))
+    bars = 1.0 if margins.bars_given else min(metre, _likely("bars", clear))
     phrases = 1.0 if margins.phrases_given else min(bars, _likely("phrases", margins.phrases))
     return {
         "beats": round(beats, 3),
@@ -45,8 +60,16 @@ def confidences(margins: Margins) -> dict[str, float]:
 
 
 def _likely(kind: str, margin: float) -> float:
-    slope, middle = weights()["sure"][kind]
-    return 1 / (1 + exp(-max(-40.0, min(40.0, slope * (margin - middle)))))
+    """How often readings about as clear were right; straight between the points fitted, and none below the first."""
+    points = weights()["sure"][kind]
+    margins, right = points["margins"], points["right"]
+    if margin < margins[0]:
+        return float(min(0.5, right[0]))
+    at = bisect_right(margins, margin)
+    if at == len(margins):
+        return float(right[-1])
+    part = (margin - margins[at - 1]) / (margins[at] - margins[at - 1])
+    return float(right[at - 1] + part * (right[at] - right[at - 1]))
 
 
 def questions(sure: dict[str, float], first_bar_s: float, beats_per_minute: float, metre: int) -> tuple[str, ...]:

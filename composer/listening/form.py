@@ -5,9 +5,9 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
-from composer.listening.bars import _means, _peak
 from composer.listening.features import FRAMES_PER_S, Heard
 from composer.listening.phrases import bar_vectors
+from composer.listening.slots import means, peak
 
 if TYPE_CHECKING:
     import numpy as np
@@ -80,8 +80,8 @@ def energies(heard: Heard, spans: list[tuple[float, float]]) -> list[int]:
     if not spans:
         return []
     edges = np.array([a for a, _ in spans] + [spans[-1][1]])
-    loud = _means(heard.loud_db[:, None], edges, 1)[:, 0]
-    dense = _means((heard.full[:, None] > 0.2).astype(np.float32), edges, 1)[:, 0]
+    loud = means(heard.loud_db[:, None], edges, 1)[:, 0]
+    dense = means((heard.full[:, None] > 0.2).astype(np.float32), edges, 1)[:, 0]
     score = loud / 4.0 + 8.0 * (dense - dense.mean())
     middle = float(np.median(score))
     return [int(np.clip(round(3 + (value - middle)), 1, 5)) for value in score]
@@ -91,9 +91,9 @@ def hits(heard: Heard, beats: Array, metre: int) -> list[tuple[int, int]]:
     """(beat index, strength 1..3) of beats that stand out: louder onsets than two bars around, at most 1 in 4 bars."""
     import numpy as np
 
-    strength = _peak(heard.full + heard.low, beats, 0.05)
+    strength = peak(heard.full + heard.low, beats, 0.05)
     gap = np.diff(beats, append=2 * beats[-1] - beats[-2])
-    after = _means(heard.loud_db[:, None], np.append(beats, beats[-1] + gap[-1]), 1)[:, 0]
+    after = means(heard.loud_db[:, None], np.append(beats, beats[-1] + gap[-1]), 1)[:, 0]
     rise = after - np.concatenate([after[:1], after[:-1]])
     value = strength + 0.12 * np.clip(rise, 0, 12)
     width = 2 * metre
@@ -114,7 +114,7 @@ def breaks(heard: Heard, beats: Array) -> list[int]:
     from scipy.ndimage import median_filter
 
     gap = np.diff(beats, append=2 * beats[-1] - beats[-2])
-    level = _means(heard.loud_db[:, None], np.append(beats, beats[-1] + gap[-1]), 1)[:, 0]
+    level = means(heard.loud_db[:, None], np.append(beats, beats[-1] + gap[-1]), 1)[:, 0]
     local = median_filter(level, 17, mode="nearest")
     quiet = level < local - BREAK_DB
     return [i for i in range(2, len(beats) - 1) if quiet[i - 1] and not quiet[i] and i + 4 < len(beats)]

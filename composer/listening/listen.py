@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final
 
 from composer.errors import BadInput, Diagnostic, Where
 from composer.listening.audio import Sound, load
-from composer.listening.bars import Barred, find_bars, first_beat_odds
-from composer.listening.beats import EARLY_S, Track, find_beats, pulse
+from composer.listening.bars import Barred, find_bars
+from composer.listening.beats import EARLY_S, Track, find_beats, pulse, snapped
 from composer.listening.corrections import FACTORS, SHIFTS, Corrections, contradictions
 from composer.listening.dances import page_of, search_range
 from composer.listening.doubt import Margins, confidences, questions
@@ -95,29 +95,19 @@ def music_map(path: Path, asked: Asked) -> Map:
     return Map(timeline, sound, heard)
 
 
-def timeline_of(heard: Heard, sound: Sound, asked: Asked, path: Path) -> Timeline:
-    """The timeline of features; see :func:`listen`."""
+def timeline_of(heard: Heard, sound: Sound, asked: Asked, path: Path, track: Track | None = None) -> Timeline:
+    """The timeline of features; see :func:`listen`. ``track``: the beats, when they were found before."""
     given = asked.corrections
     _refuse(given, asked, sound.length_s, None)
     repeat, onsets = pulse(heard)
-    track = find_beats(heard, asked.tempo_range)
+    track = track or find_beats(heard, asked.tempo_range)
     if len(track.beats) < 12 or repeat < LEAST_REPEAT or onsets < LEAST_ONSETS_PER_S:
         raise BadInput(
             Diagnostic("TML065", "no steady beat can be heard in it.", Where(str(path)),
                        "Is it music with a beat? If so, give a beat file instead (seconds, beat in the bar).")
         )  # fmt: skip
-    beats = _corrected(track.beats - LATE_S, heard, given, asked)
-    beats = _inside(beats, heard, given)
-    metre, fixed = asked.beats_per_bar, {}
-    if given.bar_1_at is not None:
-        fixed = {_nearest(beats, given.bar_1_at, asked): 1}
-    barred = find_bars(first_beat_odds(heard, beats), metre, fixed)
-    moved = SHIFTS.get(given.shift or "", 0.0)
-    if moved in (1.0, -1.0):
-        move = int(moved)
-        places = tuple((p - 1 - move) % barred.metre + 1 for p in barred.in_bar)
-        barred = replace(barred, in_bar=places)
-    bars, pickup, end_s = _bars(beats, barred, given, heard)
+    barred = _read(_inside(track.beats - LATE_S, heard, given), heard, asked)
+    bars, pickup, end_s = _bars(barred, given, heard)
     _refuse(given, asked, sound.length_s, len(bars))
     return _finished(heard, sound, asked, path, track, barred, bars, pickup, end_s)
 
@@ -135,28 +125,58 @@ def _refuse(given: Corrections, asked: Asked, length_s: float, bars: int | None)
         raise BadInput(found)
 
 
-def _corrected(beats: Array, heard: Heard, given: Corrections, asked: Asked) -> Array:
-    """Beats after the corrections of tempo and of half a beat."""
+def _read(beats: Array, heard: Heard, asked: Asked) -> Barred:
+    """Beats and bars after the corrections: what is heard, then what is said of it, then heard again."""
     import numpy as np
 
+    given, metre = asked.corrections, asked.beats_per_bar
+    shift = SHIFTS.get(given.shift or "", 0.0)
+    if given.bar_1_at is None or given.tempo is not None:
+        barred = _settled(find_bars(heard, beats, metre), heard)
+        if given.tempo is None and shift not in (0.5, -0.5):
+            places = tuple((p - 1 - int(shift)) % barred.metre + 1 for p in barred.in_bar)
+            return replace(barred, in_bar=places)
+        beats = barred.beats
     if given.tempo is not None:
-        factor = FACTORS[given.tempo]
-        number = np.arange(len(beats))
-        if factor > 1:
-            beats = np.interp(np.arange(0, len(beats) - 1 + 1e-9, 1 / factor), number, beats)
-        else:
-            every = round(1 / factor)
-            odds = first_beat_odds(heard, beats)
-            beats = beats[max(range(every), key=lambda k: float(odds[k::every].mean())) :: every]
+        beats = _faster(beats, FACTORS[given.tempo], heard, metre)
     gap = float(np.median(np.diff(beats)))
-    moved = SHIFTS.get(given.shift or "", 0.0)
-    if moved in (0.5, -0.5):
-        beats = beats + moved * np.diff(beats, append=beats[-1] + gap)
+    if shift in (0.5, -0.5):
+        beats = beats + shift * np.diff(beats, append=beats[-1] + gap)
+    fixed = {}
     if given.bar_1_at is not None:
         nearest = beats[np.abs(beats - given.bar_1_at).argmin()]
         if abs(nearest - given.bar_1_at) > NEAR_BEATS * gap:
             beats = beats + (given.bar_1_at - nearest)
-    return beats
+        beats = _inside(beats, heard, given)
+        fixed = {_nearest(beats, given.bar_1_at, asked): 1}
+    else:
+        beats = _inside(beats, heard, given)
+    barred = find_bars(heard, beats, metre, fixed, on_beats=True)
+    places = tuple((p - 1 - int(shift)) % barred.metre + 1 for p in barred.in_bar)
+    return replace(barred, in_bar=places)
+
+
+def _settled(barred: Barred, heard: Heard) -> Barred:
+    """Beats that were moved between those tracked go to the onsets near them."""
+    if not barred.moved:
+        return barred
+    beats = snapped(barred.beats + LATE_S, heard) - LATE_S
+    keep = (beats >= 0) | (barred.beats == 0)
+    return replace(barred, beats=beats[keep], in_bar=tuple(p for p, k in zip(barred.in_bar, keep, strict=True) if k))
+
+
+def _faster(beats: Array, factor: float, heard: Heard, metre: int | None) -> Array:
+    """Beats taken ``factor`` as fast; of slower ones, those that make the clearest bars."""
+    import numpy as np
+
+    if factor > 1:
+        finer: Array = np.interp(np.arange(0, len(beats) - 1 + 1e-9, 1 / factor), np.arange(len(beats)), beats)
+        return finer
+    every = round(1 / factor)
+    ways = [beats[k::every] for k in range(every)]
+    if len(ways[-1]) < 4:
+        return ways[0]
+    return max(ways, key=lambda way: find_bars(heard, way, metre, on_beats=True).score)
 
 
 def _inside(beats: Array, heard: Heard, given: Corrections) -> Array:
@@ -188,12 +208,11 @@ def _nearest(beats: Array, at_s: float, asked: Asked) -> int:
     return index
 
 
-def _bars(
-    beats: Array, barred: Barred, given: Corrections, heard: Heard
-) -> tuple[list[tuple[float, ...]], tuple[float, ...], float]:
+def _bars(barred: Barred, given: Corrections, heard: Heard) -> tuple[list[tuple[float, ...]], tuple[float, ...], float]:
     """Full bars, the beats before the first, and the end of the music."""
     import numpy as np
 
+    beats = barred.beats
     groups: list[list[float]] = []
     start = 0
     if given.bar_1_at is not None:
@@ -246,7 +265,7 @@ def _finished(
         Margins(
             beats=track.fit,
             rival=0.0 if given.tempo or asked.tempo_range else track.rival,
-            bars=barred.margin,
+            bars=barred.margins,
             metre=barred.metre_margin,
             phrases=phrased.margin,
             metre_given=asked.beats_per_bar is not None,

@@ -1,7 +1,7 @@
 """Finds phrases over bars: where harmony and sound change or begin to repeat, weighed against usual lengths.
 
-Every bar line gets log odds of being the start of a phrase from a small logistic model (fitted by
-scripts/listening/fit.py, weights in weights.json); dynamic programming then chooses starts: eight bars free, four
+Every bar line gets log odds of being the start of a phrase from a small network (fitted by scripts/listening/fit.py,
+numbers in phrases.json); dynamic programming then chooses starts: eight bars free, four
 or twelve dearer, odd lengths dearest, up to twelve bars of introduction before the first (common practice).
 """
 
@@ -10,8 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from composer.listening.bars import _means, _peak, weights
+from composer.listening.bars import networks, run
 from composer.listening.features import TONE_EVERY, Heard
+from composer.listening.slots import means, peak
 
 if TYPE_CHECKING:
     import numpy as np
@@ -21,13 +22,14 @@ if TYPE_CHECKING:
 
 SLOTS: Final = 6
 """Parts a bar is cut into for comparing harmony: thirds and halves both fit."""
+LAGS: Final = (1, 2, 4, 8, 16)
 LONGEST: Final = 20
 INTRO_MOST: Final = 12
 USUAL_ODDS: Final = -1.95
 """Log odds of a bar being first of eight, before anything is heard."""
 LENGTH_COST: Final = {8: 0.0, 4: 5.0, 12: 5.0, 16: 2.5, 6: 7.0, 10: 7.0, 2: 9.0}
 INTRO_COST: Final = {0: 0.0, 2: 0.3, 4: 0.3, 8: 0.3}
-ANCHORED: Final = 1.35
+ANCHORED: Final = 1.8
 """Who says where one phrase begins thinks of regular phrases: unusual lengths then cost this much more. Chosen with
 the lengths' costs on the ``tune`` half of the listening set."""
 ODD_COST: Final = 11.0
@@ -48,9 +50,9 @@ def bar_vectors(heard: Heard, edges: Array) -> tuple[Array, Array]:
 
     bars = len(edges) - 1
     fine = np.interp(np.arange(bars * SLOTS + 1) / SLOTS, np.arange(bars + 1), edges)
-    tones = np.concatenate([_unit(_means(t, fine, TONE_EVERY)) for t in (heard.chroma, heard.bass)], axis=1)
+    tones = np.concatenate([_unit(means(t, fine, TONE_EVERY)) for t in (heard.chroma, heard.bass)], axis=1)
     harmony = (tones - tones.mean(axis=0)).reshape(bars, -1)
-    bands = _means(heard.bands, edges, 1)
+    bands = means(heard.bands, edges, 1)
     return _unit(harmony), bands - bands.mean(axis=0)
 
 
@@ -74,21 +76,32 @@ def bar_features(heard: Heard, edges: Array) -> Array:
     for lag in (8, 16):
         columns += _repeating(alike, lag)
     columns += list(_best_repeat(alike))
-    loud = _means(heard.loud_db[:, None], edges, 1)[:, 0]
+    loud = means(heard.loud_db[:, None], edges, 1)[:, 0]
     columns.append(np.diff(loud, prepend=loud[:1]))
-    density = _means((heard.full[:, None] > 0.25).astype(np.float32), edges, 1)[:, 0]
+    density = means((heard.full[:, None] > 0.25).astype(np.float32), edges, 1)[:, 0]
     before = np.concatenate([density[:1], density[:-1]])
     usual = np.array([np.median(density[max(0, i - 6) : max(1, i - 1)]) for i in range(bars)])
     columns.append(before - usual)
     shift = np.linalg.norm(np.diff(sound, axis=0, prepend=sound[:1]), axis=1)
     columns.append(np.concatenate([shift[:1], shift[:-1]]))
     columns.append(shift)
-    columns.append(_peak(heard.full, edges[:-1], 0.06))
+    columns.append(peak(heard.full, edges[:-1], 0.06))
+    for rows in (harmony, _unit(sound)):
+        columns += [_alike(rows, lag) for lag in LAGS]
     own = np.stack(columns, axis=1)
     own = (own - own.mean(axis=0)) / np.maximum(own.std(axis=0), 1e-6)
-    own = np.clip(own, -3, 3)
-    padded = np.pad(own, ((1, 1), (0, 0)))
-    return np.concatenate([padded[:-2], own, padded[2:]], axis=1)
+    limited: Array = np.clip(own, -3, 3)
+    return limited
+
+
+def _alike(rows: Array, lag: int) -> Array:
+    """Cosine of each row with that ``lag`` before (0 where there is none)."""
+    import numpy as np
+
+    out = np.zeros(len(rows))
+    if len(rows) > lag:
+        out[lag:] = (rows[lag:] * rows[:-lag]).sum(axis=1)
+    return out
 
 
 def _novelty(rows: Array, width: int) -> Array:
@@ -149,9 +162,10 @@ def phrase_odds(heard: Heard, edges: Array) -> Array:
     """How much the sound speaks for each bar as the first of a phrase: log odds less those of any bar, +-5."""
     import numpy as np
 
-    model = weights()["phrase"]
-    raw = bar_features(heard, edges) @ np.array(model["weights"]) + model["bias"] - USUAL_ODDS
-    return np.clip(raw, -5, 5)  # type: ignore[no-any-return]
+    features = bar_features(heard, edges)
+    raw = np.mean([run(layers, features, 1)[:, 0] for layers in networks("phrases")], axis=0) - USUAL_ODDS
+    limited: Array = np.clip(raw, -5, 5)
+    return limited
 
 
 def find_phrases(odds: Array, fixed: frozenset[int] = frozenset(), length: int | None = None) -> Phrased:
@@ -215,5 +229,7 @@ def _length_cost(size: int, length: int | None) -> float:
 
 
 def _tail_cost(size: int) -> float:
-    """The last stretch may be a short ending."""
-    return 0.0 if size in (1, 2, 4, 8) else 1.0 if size < 8 else 3.0
+    """The last stretch may be a short ending, or a whole phrase with a closing chord."""
+    if size <= 8:
+        return 0.0 if size in (1, 2, 4, 8) else 1.0
+    return min(3.0, _length_cost(size, None), _length_cost(size - 1, None))

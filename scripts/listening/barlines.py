@@ -4,7 +4,8 @@ A MIDI file always has a grid; whether its fourth-beat groups are the bars of th
 begun with a pickup at tick 0, sequencers that write 4/4 whatever is played). The rule, fixed before any score was
 looked at: over the whole piece, the notes are counted at each beat of the bar by up to seven signs (below); each
 sign is standardised over the beats, and the signs are added. **Bars are judged when the file's beat 1 leads every
-other beat by at least 0.1 for each sign there is.** Beats are judged either way. No tracker takes part in this.
+other beat by at least 0.1 for each sign there is.** The beats themselves are not judged only where the notes put the
+off-beats ahead of the beats by as much (files begun half a beat early). No tracker takes part in this.
 
 Signs: cymbal crashes, bass drum, (less) snare drum, length of the lowest notes that begin, length of all notes that
 begin, voices that enter after a rest of four beats, change of harmony over two beats against the two before.
@@ -39,15 +40,16 @@ def notes_of(midi: midi_events.Midi) -> list[tuple[int, int, int, int]]:
     return sorted(notes)
 
 
-def signs(midi: midi_events.Midi) -> dict[str, np.ndarray]:
-    """Each sign per quarter note of the file."""
-    beats = midi.end() // midi.per_quarter + 1
+def signs(midi: midi_events.Midi, parts: int = 1) -> dict[str, np.ndarray]:
+    """Each sign per quarter note of the file, or per part of one."""
+    unit = midi.per_quarter / parts
+    beats = int(midi.end() // unit) + 1
     names = ("crash", "kick", "snare", "bass", "length", "enter")
     found = {name: np.zeros(beats) for name in names}
     classes = np.zeros((beats, 12))
     last: dict[int, float] = {}
     for begin, end, channel, pitch in notes_of(midi):
-        at, until = begin / midi.per_quarter, end / midi.per_quarter
+        at, until = begin / unit, end / unit
         beat = round(at)
         on = abs(at - beat) < NEAR and beat < beats
         if channel == DRUMS:
@@ -83,12 +85,23 @@ def _turns(classes: np.ndarray) -> np.ndarray:
 
 def borne_out(midi: midi_events.Midi, metre: int) -> tuple[bool, float]:
     """(whether bars are judged, lead of the file's beat 1 per sign)."""
-    total, count = np.zeros(metre), 0
-    for name, values in signs(midi).items():
+    lead = _lead(signs(midi), metre, -0.5)
+    return lead >= LEAST_LEAD_PER_SIGN, round(lead, 3)
+
+
+def beats_borne_out(midi: midi_events.Midi) -> tuple[bool, float]:
+    """(whether beats are judged, lead of the file's beats over its off-beats per sign)."""
+    lead = _lead(signs(midi, 2), 2, 1.0)
+    return lead > -LEAST_LEAD_PER_SIGN, round(lead, 3)
+
+
+def _lead(found: dict[str, np.ndarray], places: int, snare: float) -> float:
+    """How far place 0 of ``places`` leads the best other, per sign."""
+    total, count = np.zeros(places), 0
+    for name, values in found.items():
         if not values.any():
             continue
-        mean = np.array([values[k::metre].mean() for k in range(metre)])
-        total += (mean - mean.mean()) / (values.std() + 1e-9) * (-0.5 if name == "snare" else 1.0)
+        mean = np.array([values[k::places].mean() for k in range(places)])
+        total += (mean - mean.mean()) / (values.std() + 1e-9) * (snare if name == "snare" else 1.0)
         count += 1
-    lead = float(total[0] - total[1:].max()) / max(1, count)
-    return lead >= LEAST_LEAD_PER_SIGN, round(lead, 3)
+    return float(total[0] - total[1:].max()) / max(1, count)

@@ -1,159 +1,153 @@
-"""Fits the small models of composer/listening on the ``tune`` half of the listening set.
+"""Fits the phrase network and the confidences of composer/listening on the ``tune`` half of the listening set.
 
+    python scripts/listening/fit_bars.py FOLDER       # first: beats and bars
     python scripts/listening/fit.py FOLDER
 
-Writes composer/listening/weights.json. Plain regularised logistic regression; no number is set by hand. The
-confidences are fitted on readings by models that had not heard the style: the styles are dealt into two halves,
-each read with the models of the other.
+Writes composer/listening/phrases.json and weights.json. The confidences are fitted on readings by networks that had
+not heard the style: the styles are dealt into two halves, each read with the network of the other. Pieces by people
+weigh as much in them as generated music. Needs jax (train.py).
 """
 
 from __future__ import annotations
 
 import argparse
 import json
-import zlib
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.optimize import minimize
+from fit_bars import SEEDS, half_of
+from heard import heard, truths
 
 from composer.listening import weights_file
-from composer.listening.audio import load
-from composer.listening.bars import beat_features, find_bars
-from composer.listening.beats import find_beats
-from composer.listening.features import hear
-from composer.listening.listen import LATE_S
+from composer.listening.bars import Margins, run
 from composer.listening.phrases import USUAL_ODDS, bar_features, find_phrases
+
+BARS_RIGHT, PHRASES_RIGHT = 0.9, 0.85
+"""F from which a reading counts as right."""
+NEAR = 30.0
 
 
 @dataclass
 class Lesson:
-    """One track as the fit sees it."""
+    """One track with known phrases at its true bar lines."""
 
     name: str
-    style: str
-    metre: int
-    beat_fit: float
-    beat_right: bool
-    beat_x: np.ndarray
-    beat_y: np.ndarray
-    bar_x: np.ndarray | None = None
-    bar_y: np.ndarray | None = None
+    features: np.ndarray
+    starts: np.ndarray
+
+    @property
+    def style(self) -> str:
+        return self.name.split("-")[1]
 
 
 def lesson(path: Path) -> Lesson | None:
     truth = json.loads(path.read_text())
-    heard = hear(load(path.parent / truth["file"]).samples)
-    reference, place = np.array(truth["beats"]), np.array(truth["in_bar"])
-    sounding = reference >= truth.get("first_sound", 0) - 0.01
-    reference, place = reference[sounding], place[sounding]
-    track = find_beats(heard, tuple(truth["range"]))
-    beats = track.beats - LATE_S
-    beats = beats[(beats > reference[0] - 0.1) & (beats < reference[-1] + 0.1)]
-    nearest = np.abs(beats[:, None] - reference[None]).argmin(axis=1)
-    good = np.abs(beats - reference[nearest]) < 0.07
-    right = bool(good.mean() > 0.9)
-    style = path.stem.split("-")[1]
-    result = Lesson(path.stem, style, truth["metre"], track.fit, right, beat_features(heard, beats), np.zeros(0))
-    result.beat_y = np.where(good, place[nearest] == 1, False).astype(float)
-    if "phrases" in truth:
-        firsts = reference[place == 1]
-        edges = np.append(firsts, firsts[-1] + np.median(np.diff(firsts)))
-        result.bar_x = bar_features(heard, edges)
-        result.bar_y = np.zeros(len(result.bar_x))
-        result.bar_y[[p for p in truth["phrases"] if p < len(result.bar_y)]] = 1
-    return result
+    if "phrases" not in truth:
+        return None
+    features, _, _ = heard(path, truth)
+    firsts = np.array(truth["beats"])[np.array(truth["in_bar"]) == 1]
+    x = bar_features(features, np.append(firsts, firsts[-1] + np.median(np.diff(firsts))))
+    y = np.zeros(len(x))
+    y[[p for p in truth["phrases"] if p < len(y)]] = 1
+    return Lesson(path.stem, x, y)
 
 
-def logistic(x: np.ndarray, y: np.ndarray, weight: np.ndarray, ridge: float) -> tuple[np.ndarray, float]:
-    """Weights and bias of a weighted logistic regression."""
+def calibrated(pairs: list[tuple[float, bool, float]]) -> dict[str, list[float]]:
+    """How often readings about as clear were right: {margins, right}, both rising, from (margin, right, weight).
 
-    def loss(w: np.ndarray) -> tuple[float, np.ndarray]:
-        z = x @ w[:-1] + w[-1]
-        p = 1 / (1 + np.exp(-z))
-        value = (weight * (np.logaddexp(0, z) - y * z)).sum() / weight.sum() + ridge * (w[:-1] ** 2).sum()
-        d = weight * (p - y) / weight.sum()
-        return value, np.append(x.T @ d + 2 * ridge * w[:-1], d.sum())
-
-    result = minimize(loss, np.zeros(x.shape[1] + 1), jac=True, method="L-BFGS-B", options={"maxiter": 500})
-    return result.x[:-1], float(result.x[-1])
-
-
-def fitted(pairs: list[tuple[np.ndarray, np.ndarray]], ridge: float) -> tuple[np.ndarray, float]:
-    """One model from the rows of several tracks, each track weighing the same."""
-    weight = np.concatenate([np.full(len(x), 1 / len(x)) for x, _ in pairs])
-    return logistic(np.concatenate([x for x, _ in pairs]), np.concatenate([y for _, y in pairs]), weight, ridge)
-
-
-def models(lessons: list[Lesson]) -> dict[str, tuple[np.ndarray, float]]:
-    return {
-        "first_beat": fitted([(t.beat_x, t.beat_y) for t in lessons if t.beat_right], 2e-3),
-        "phrase": fitted([(t.bar_x, t.bar_y) for t in lessons if t.bar_x is not None and t.bar_y is not None], 4e-3),
-    }
+    About as clear: NEAR weights below and above in the order of margins. Half a reading of one is taken as wrong, and
+    a wrong reading with a rather small margin is added: a kind that was always right must not claim a certainty
+    that so few tracks cannot show.
+    """
+    margins = np.array([m for m, _, _ in pairs])
+    extra = (float(np.percentile(margins, 10)), False, 1.0)
+    ordered = sorted([*pairs, extra])
+    x = np.array([m for m, _, _ in ordered])
+    weight = np.array([w for _, _, w in ordered])
+    right = weight * np.array([r for _, r, _ in ordered])
+    at = np.concatenate([[0.0], np.cumsum(weight)])
+    points = np.unique(np.percentile(x, np.arange(0, 101, 4)))
+    rate = []
+    for point in points:
+        low = at[np.searchsorted(x, point, "left")] - NEAR
+        high = at[np.searchsorted(x, point, "right")] + NEAR
+        near = (at[1:] > low) & (at[:-1] < high)
+        rate.append((right[near].sum() + 0.5) / (weight[near].sum() + 1))
+    rising = np.minimum.accumulate(np.array(rate)[::-1])[::-1]  # never surer than what is clearer
+    return {"margins": [round(float(m), 3) for m in points], "right": [round(float(r), 4) for r in rising]}
 
 
-def readings(lessons: list[Lesson], model: dict[str, Any]) -> dict[str, list[tuple[float, bool]]]:
-    """(margin, right) per kind, read with models that have not heard these lessons."""
-    out: dict[str, list[tuple[float, bool]]] = {"beats": [], "metre": [], "bars": [], "phrases": []}
-    for t in lessons:
-        out["beats"].append((t.beat_fit, t.beat_right))
-        if not t.beat_right:
-            continue
-        w, b = model["first_beat"]
-        odds = np.clip(t.beat_x @ w + b, -4, 4)
-        free = find_bars(odds)
-        out["metre"].append((free.metre_margin, free.metre == t.metre))
-        known = find_bars(odds, t.metre)
-        first = np.array(known.in_bar) == 1
-        out["bars"].append((known.margin, bool(t.beat_y[first].mean() > 0.9)))
-        if t.bar_x is not None and t.bar_y is not None:
-            w, b = model["phrase"]
-            phrased = find_phrases(np.clip(t.bar_x @ w + b - USUAL_ODDS, -5, 5))
-            true = set(np.flatnonzero(t.bar_y))
-            both = len(true & set(phrased.starts))
-            out["phrases"].append((phrased.margin, 2 * both / (len(true) + len(phrased.starts)) > 0.85))
+def phrase_networks(lessons: list[Lesson], seeds: tuple[int, ...]) -> list[Any]:
+    from train import Example, Plan, trained
+
+    plan = Plan(((5, 1), (3, 4), (3, 8), (3, 1)), 16, 64, 24, 700, (-1.9,))
+    examples = [
+        Example(one.features.astype(np.float32), one.starts[:, None], np.ones((len(one.starts), 1)), 1)
+        for one in lessons
+    ]
+    return [trained(examples, plan, seed) for seed in seeds]
+
+
+def phrase_readings(lessons: list[Lesson]) -> list[tuple[float, bool, float]]:
+    out, scores = [], []
+    for half in (0, 1):
+        networks = phrase_networks([one for one in lessons if half_of(one.style) != half], SEEDS)
+        for one in (one for one in lessons if half_of(one.style) == half):
+            odds = np.mean([run(layers, one.features, 1)[:, 0] for layers in networks], axis=0) - USUAL_ODDS
+            found = find_phrases(np.clip(odds, -5, 5))
+            true = set(np.flatnonzero(one.starts))
+            f = 2 * len(true & set(found.starts)) / max(1, len(true) + len(found.starts))
+            out.append((found.margin, f > PHRASES_RIGHT, 1.0))
+            scores.append(f)
+    print(f"phrases at true bars, by networks that had not heard the style: F {np.mean(scores):.3f}, n={len(scores)}")
     return out
 
 
-def calibrated(pairs: list[tuple[float, bool]]) -> list[float]:
-    """(slope, middle) of the probability of being right; one wrong reading with a rather small margin is added.
-
-    Without it a kind that was always right would claim certainty that so few tracks cannot show.
-    """
-    x = np.array([m for m, _ in pairs])
-    x, y = np.append(x, np.percentile(x, 10)), np.array([float(r) for _, r in pairs] + [0.0])
-    spread = float(x.std()) or 1.0
-    w, b = logistic(((x - x.mean()) / spread)[:, None], y, np.ones(len(x)), 1e-3)
-    slope = max(1e-3, float(w[0])) / spread
-    return [round(slope, 4), round(float(x.mean()) - b / slope, 4)]
+def bar_readings(folder: Path) -> dict[str, list[tuple[float, bool, float]]]:
+    """(margin, right, weight) of beats, metre and bars from fit_bars.py."""
+    read = json.loads((folder / "bars_readings.json").read_text())
+    people = [r for r in read if r["kind"] in ("midi", "band")]
+    share = {True: (len(read) - len(people)) / max(1, len(people)), False: 1.0}
+    out: dict[str, list[tuple[float, bool, float]]] = {"beats": [], "metre": [], "bars": []}
+    for r in read:
+        weight = share[r["kind"] in ("midi", "band")]
+        clarity = Margins(r["whole"], r["least"], r["jumps"], r["uneven"]).clarity
+        out["beats"].append((clarity, r["beats"] >= BARS_RIGHT, weight))
+        if r["bars"] is not None:
+            out["bars"].append((clarity, r["bars"] >= BARS_RIGHT, weight))
+            out["metre"].append((r["metre_margin"], r["metre_margin"] > 0, weight))
+    return out
 
 
 def main() -> None:
+    from train import plain
+
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
     folder = parser.parse_args().folder
-    paths = [p for p in sorted(folder.glob("*.json")) if json.loads(p.read_text())["split"] == "tune"]
-    with ProcessPoolExecutor() as pool:
-        lessons = [t for t in pool.map(lesson, paths) if t is not None]
-    half = [t for t in lessons if zlib.crc32(t.style.encode()) // 2 % 2]
-    other = [t for t in lessons if not zlib.crc32(t.style.encode()) // 2 % 2]
-    heard = readings(half, models(other))
-    for kind, pairs in readings(other, models(half)).items():
-        heard[kind] += pairs
-    data: dict[str, Any] = {
-        name: {"weights": [round(float(v), 4) for v in w], "bias": round(b, 4)}
-        for name, (w, b) in models(lessons).items()
-    }
-    data["sure"] = {kind: calibrated(pairs) for kind, pairs in heard.items()}
-    (folder / "readings.txt").write_text("\n".join(f"{k} {m:.4f} {int(r)}" for k, ps in heard.items() for m, r in ps))
-    data["fitted_on"] = [t.name for t in lessons]
+    with ProcessPoolExecutor(2) as pool:
+        lessons = [one for one in pool.map(lesson, truths(folder, "tune"), chunksize=8) if one is not None]
+    read = bar_readings(folder) | {"phrases": phrase_readings(lessons)}
+    networks = [plain(network) for network in phrase_networks(lessons, SEEDS)]
+    names = [one.name for one in lessons]
+    weights_file().with_name("phrases.json").write_text(
+        json.dumps({"networks": networks, "fitted_on": names}, separators=(",", ":")) + "\n"
+    )
+    data: dict[str, Any] = {"sure": {kind: calibrated(pairs) for kind, pairs in read.items()}}
+    bars = json.loads(weights_file().with_name("bars.json").read_text())["fitted_on"]
+    data["fitted_on"] = sorted(set(names) | set(bars))
     weights_file().write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
-    for kind, pairs in heard.items():
-        print(kind, len(pairs), "readings by models that had not heard the style, right:", sum(r for _, r in pairs))
-    print(len(lessons), "tracks; written to", weights_file().name)
+    for kind, pairs in read.items():
+        print(
+            kind,
+            len(pairs),
+            "readings, right:",
+            sum(r for _, r, _ in pairs),
+            list(zip(*data["sure"][kind].values(), strict=True))[::3],
+        )
 
 
 if __name__ == "__main__":

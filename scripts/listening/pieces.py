@@ -86,10 +86,12 @@ def people(folder: Path) -> None:
         bars = midi.end() // (midi.per_quarter * metre)
         tempo = 60 * bars * metre / midi.seconds([bars * metre * midi.per_quarter])[0]
         judged, lead = barlines.borne_out(midi, metre)
+        beats_judged, beats_lead = barlines.beats_borne_out(midi)
         truth: dict[str, object] = {
             "metre": metre, "tempo": tempo, "range": [tempo / WITHIN, tempo * WITHIN], "bars": bars, "kind": "midi",
             "split": split_of(name), "first_sound": midi.seconds([midi.onsets()[0]])[0],
-            "bars_judged": judged, "lead": lead,
+            "bars_judged": judged and beats_judged, "lead": lead, "beats_judged": beats_judged,
+            "beats_lead": beats_lead,
         }  # fmt: skip
         finish(folder, f"midi-{name.replace('-', '_')}", midi, truth)
 
