@@ -245,7 +245,7 @@ def alone(engine: str, case: Any_, limit_s: float, memory_mb: int = 8000) -> Fac
         else:  # HiGHS looks at its limit between steps only, and some steps are long
             process.kill()
             spent = round(time.monotonic() - began, 3)
-            result = {"verdict": "unknown", "score": None, "bound": None, "cpu": spent, "clock": spent, "killed": True}
+            result = {"verdict": "unknown", "score": None, "bound": None, "cpu": None, "clock": spent, "killed": True}
     except EOFError:
         result = {"verdict": "crashed"}
     process.join()

@@ -53,11 +53,9 @@ class Rival:
 
     engine: str
     clock_s: float
-    cpu_s: float
     proved: bool
     score: int | None
     ratio: float
-    cpu_ratio: float
     at_least: bool
 
 
@@ -135,11 +133,9 @@ def _rival(name: str, facts: dict[str, Any], ours: dict[str, Any]) -> Rival:
     return Rival(
         engine=name,
         clock_s=facts["clock"],
-        cpu_s=facts["cpu"],
         proved=proved,
         score=facts.get("score"),
         ratio=facts["clock"] / max(ours["clock"], 1e-3),
-        cpu_ratio=facts["cpu"] / max(ours["cpu"], 1e-3),
         at_least=not proved,
     )
 
