@@ -24,6 +24,8 @@ from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.lookahead import Lookahead
 
+BORN: Final = 10
+"""A figure that may be danced takes so many times the work of one that may not."""
 NEARLY_MM: Final = 500
 """Walks in the same square of this size are rivals."""
 RIVALS: Final = 3
@@ -35,6 +37,7 @@ Shorts = NDArray[np.int32]
 class Finished:
     """Walks from start to end, the best first: their arcs, and the points each has at most.
 
+    ``stepped`` is how often a walk was tried to go on with a figure, weighed by what it took;
     ``whole`` says that no walk was dropped: every routine of the points asked for is among them.
     """
 
@@ -87,7 +90,7 @@ class Walks:
         """Walks that can reach ``least`` points, ``width`` of them kept at every tick; none with too many steps."""
         log_arc: list[Ints] = []
         log_from: list[Ints] = []
-        logged, whole, tick = 0, True, self.linear.tick
+        logged, tried, whole, tick = 0, 0, True, self.linear.tick
         waiting: dict[int, list[_Labels]] = {-1: [self._start()]}
         ended = None
         while waiting:
@@ -99,24 +102,26 @@ class Walks:
                 number = len(labels.at)
                 labels = self.kept(labels, width)
                 whole &= len(labels.at) == number
+            tried += int((self.after[labels.at] - self.first[labels.at]).sum())
+            if tried > most_steps:
+                return Finished((), (), tried, False)
             born, arcs = self.stepped(labels, least * SCALE)
+            tried += BORN * len(arcs)
             log_arc.append(arcs)
             log_from.append(born.log)
             born.log = logged + np.arange(len(arcs))
             logged += len(arcs)
-            if logged > most_steps:
-                return Finished((), (), logged, False)
             heads = tick[born.at]
             for then in np.unique(heads).tolist():
                 waiting.setdefault(then, []).append(born.take(np.flatnonzero(heads == then)))
         if ended is None:
-            return Finished((), (), logged, whole)
+            return Finished((), (), tried, whole)
         points = (ended.reach - self.account.missed(ended.used)) // SCALE
         order = np.argsort(-points, kind="stable")
         order = order[points[order] >= least]
         arc, before = np.concatenate(log_arc), np.concatenate(log_from)
         walks = tuple(_path(int(k), arc, before) for k in ended.log[order])
-        return Finished(walks, tuple(points[order].tolist()), logged, whole)
+        return Finished(walks, tuple(points[order].tolist()), tried, whole)
 
     def _start(self) -> _Labels:
         one = np.zeros(1, dtype=np.int64)
