@@ -27,6 +27,8 @@ CHEAPER_SHOWN: Final = 2
 BARS_TRIED: Final = 4
 """Of every way to have less or more music."""
 ALIKE: Final = ("do without ", "allow ")
+CHEAPER_SHARE: Final = 0.05
+"""Part of the time left for those."""
 LEAST_WORTH: Final = 3
 """Two changes together cost 2 at least: what costs less alone need not be compared."""
 
@@ -92,8 +94,9 @@ def _together(
     ladders = ladders_of(search.problem, [key for key in oracle.wishes if key in taking_part])
     if not ladders or (known is not None and known < LEAST_WORTH):
         return []
-    most = MOST_SHOWN if known is None else CHEAPER_SHOWN
-    found = helps(search, ladders, clashes, oracle.budget, most=most, below=known)
+    most, share = (MOST_SHOWN, 1.0) if known is None else (CHEAPER_SHOWN, CHEAPER_SHARE)
+    with oracle.budget.part(share):
+        found = helps(search, ladders, clashes, oracle.budget, most=most, below=known)
     return [finer(search, help_.rungs) for help_ in found]
 
 
