@@ -19,12 +19,12 @@ from typing import Final
 from composer.floor.model import Room
 from composer.floor.passing import Passing, passing
 from composer.floor.placing import reach
-from composer.floor.shape import Block, blocks
+from composer.floor.shape import Block, Line, blocks
 from composer.floor.stations import Pair, stations
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.rules.base import Row, Unknown, Var
-from composer.rules.places import AXES, Ways, more_name, place_name
+from composer.rules.places import AXES, Way, Ways, more_name, place_name
 
 BODIES: Final = ("lead", "follow", "next")
 """Leader and follower at the end of a piece; the follower as the next piece begins (a figure's own start)."""
@@ -189,31 +189,30 @@ def on_one_side(room: Room, network: Network, begin: Mapping[int, Sequence[Arc]]
     begin : by tick the arcs that begin there; the leader's place there is known (:mod:`composer.rules.places`).
     """
     found = Passed()
+    known: dict[tuple[int, Line], tuple[int, int]] = {}
+
+    def back(way: Way, line: Line) -> tuple[int, int]:
+        """How far a figure comes back towards a line, and what of it is ground it may take."""
+        key = (id(way), line)
+        if key not in known:
+            pairs = zip((line.a, line.b), way.eased, strict=True)
+            given = -sum(min(0, part * low, part * high) for part, (low, high) in pairs)
+            known[key] = -reach(way.path, -line.a, -line.b) - given, given
+        return known[key]
+
     for index, block in enumerate(blocks(room)):
         for tick in sorted(begin):
             names: dict[Var, int] = {}
+            ground = [(arc.id, ways.of(arc.figure, arc.faces, arc.corners)) for arc in begin[tick]]
             for number, line in enumerate(block.lines):
-                weights: dict[Var, int] = {}
-                most_given = 0
-                for arc in begin[tick]:
-                    way = ways.of(arc.figure, arc.faces, arc.corners)
-                    given = -sum(
-                        min(0, p * low, p * high) for p, (low, high) in zip((line.a, line.b), way.eased, strict=True)
-                    )
-                    most_given = max(most_given, given)
-                    path = way.path
-                    if network.changes_lead(arc):  # the other partner stands where the lead was until then
-                        dx, dy = ways.over(network.nodes[arc.tail])
-                        path = (*path, (-dx, -dy))
-                    if back := -reach(path, -line.a, -line.b) - given:
-                        weights[arc.id] = back
+                far = {arc: back(way, line) for arc, way in ground}
+                most_given = max((given for _, given in far.values()), default=0)
                 eased = line.c - min(line.at(corner) for corner in room.outer) + most_given
                 name = f"room:aside-{index}.{number}@{tick}"
                 names[name] = 1
-                at: dict[Var, int] = {
-                    place_name(axis, tick): p for axis, p in zip(AXES, (line.a, line.b), strict=True) if p
-                }
-                found.rows.append(Row({**at, **weights, name: -eased}, least=line.c - eased))
+                at: dict[Var, int] = {place_name(axis, tick): p for axis, p in zip(AXES, (line.a, line.b), strict=True)}
+                weights: dict[Var, int] = {**at, **{arc: value for arc, (value, _) in far.items()}, name: -eased}
+                found.rows.append(Row({var: value for var, value in weights.items() if value}, least=line.c - eased))
             found.unknowns += [Unknown(str(name), 0, 1) for name in names]
             found.rows.append(Row(names, least=1))
     return found

@@ -6,6 +6,7 @@ both meet, nothing is left to prove; otherwise the whole problem is asked for mo
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from typing import Final
 
@@ -54,13 +55,20 @@ def by_shortcuts(
     if found and loose.bound is not None and hand.score >= loose.bound:
         return replace(hand, verdict="best", bound=hand.score), stated.stricter
     spent = loose.deterministic_time + hand.deterministic_time
+    if time.monotonic() > limits.deadline:  # the whole statement is long: it is not begun without time for it
+        bound = _most(stated) if loose.bound is None else loose.bound
+        if found:
+            return replace(hand, verdict="good", bound=bound, deterministic_time=spent), stated.stricter
+        return Answer("unknown", bound=bound, deterministic_time=spent), stated
     left = replace(limits, work=max(limits.work - spent, limits.work / SHARE))
     asked = _more(stated, hand.score + 1) if found else stated
     rest = decide(linear_from(network, asked), left, watch, noted, network)
-    bound = min((item.bound for item in (loose, rest) if item.bound is not None), default=None)
+    known = [item.bound for item in (loose, rest) if item.bound is not None and item.verdict != "none"]
+    bound = min(known, default=_most(stated))
     spent += rest.deterministic_time
     if rest.verdict in ("best", "good"):
-        best = rest.verdict == "best" or (bound is not None and rest.score >= bound)
+        best = rest.verdict == "best" or rest.score >= bound
+        bound = rest.score if best else bound
         return replace(rest, verdict="best" if best else "good", bound=bound, deterministic_time=spent), stated
     if not found:
         return replace(rest, bound=bound, deterministic_time=spent), stated
@@ -69,11 +77,23 @@ def by_shortcuts(
     return replace(hand, verdict="best" if proved else "good", bound=bound, deterministic_time=spent), stated.stricter
 
 
-def _more(stated: Stated, least: int) -> Stated:
-    """The statement with at least so many points asked for as well."""
+def _points(stated: Stated) -> dict[Var, int]:
+    """Points of every arc and unknown, all terms together."""
     points: dict[Var, int] = {}
     for term in stated.terms:
         for var, weight in term.weights.items():
             points[var] = points.get(var, 0) + weight
+    return points
+
+
+def _most(stated: Stated) -> int:
+    """More points than any routine can have: what is claimed when no search claims less."""
+    ends = {unknown.name: max(abs(unknown.least), abs(unknown.most)) for unknown in stated.unknowns}
+    return sum(abs(weight) * (ends[var] if isinstance(var, str) else 1) for var, weight in _points(stated).items())
+
+
+def _more(stated: Stated, least: int) -> Stated:
+    """The statement with at least so many points asked for as well."""
+    points = _points(stated)
     demand = Demand("solve:more", "a better routine than the one in hand", law=True, rows=(Row(points, least=least),))
     return replace(stated, demands=(*stated.demands, demand))

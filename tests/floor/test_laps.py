@@ -95,6 +95,17 @@ def test_two_laps_of_the_smallest_competition_floor(tmp_path: Path) -> None:
     assert sides >= set(range(8)), "every side of both laps is danced along"
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("lane", [None, 2.5])
+def test_a_lap_of_an_l_shaped_hall_round_its_own_middle_and_along_its_own_walls(
+    tmp_path: Path, lane: float | None
+) -> None:
+    bent = [[0, 0], [10, 0], [10, 5], [5, 5], [5, 10], [0, 10]]
+    problem = laps(tmp_path, 20, {"outline": bent, "laps": 1, "closed": False, "lane": lane})
+    routine = composed(problem)
+    assert {item.corners for item in routine.figures} >= set(range(4))
+
+
 def lap_problem(**room: Any) -> Problem:
     """One made-up lap: four walks along the sides of a hall, the couple turned to the next side by each."""
     figures = [a_figure("side", 4, travel=(3000, 0), turn=-2), a_figure("still", 4)]
