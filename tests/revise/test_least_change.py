@@ -50,9 +50,11 @@ def test_keeps_as_much_as_any_routine_can_and_is_best_among_those(problem: Probl
     old = the_routine(problem, random.choice(everything))
     kept = keeping(old, problem.length_ticks, (), [(3, 6)] if practised else [])
     best: tuple[int, int] | None = None
+    fewest = problem.length_ticks
     for placed in everything:
         routine = the_routine(problem, with_places(problem, placed))
         if not breaches_of(problem, routine):
+            fewest = min(fewest, len(changed_counts(old, routine)))
             mark = kept_worth(kept, routine)[0], sum(p.total for p in points_of(problem, routine))
             best = mark if best is None else max(best, mark)
     found = least_change(problem, kept)
@@ -61,6 +63,8 @@ def test_keeps_as_much_as_any_routine_can_and_is_best_among_those(problem: Probl
         return
     assert isinstance(found, Least)
     assert (found.kept, found.routine.score) == best
+    if not practised:
+        assert len(changed_counts(old, found.routine)) == fewest
     assert found.least_proven
     assert found.best_proven
     assert breaches_of(problem, found.routine) == []

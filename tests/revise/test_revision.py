@@ -31,8 +31,9 @@ def revised(path: Path, request: Request) -> Revised:
     return found
 
 
-def test_an_edit_that_asks_nothing_changes_nothing(folder: Folder) -> None:
-    path = folder("first-dance")
+@pytest.mark.parametrize("name", ["first-dance", "travelling", "showcase"])
+def test_an_edit_that_asks_nothing_changes_nothing(folder: Folder, name: str) -> None:
+    path = folder(name)
     before = path.read_bytes()
     listed = sorted(path.parent.iterdir())
     found = revised(path, Request())
@@ -60,6 +61,33 @@ def test_an_edit_and_its_reverse_give_the_first_routine_back(folder: Folder) -> 
     assert path.read_bytes() == before
     numbers = [v.number for v in load_versions(path.parent)[0]]
     assert numbers == [1, 2, 3, 4, 5], "every step is kept"
+
+
+@pytest.mark.parametrize(
+    ("name", "ask"),
+    [
+        ("travelling", Ask("bars", "1-16")),
+        ("travelling", Ask("leave-out", "9-16")),
+        ("first-dance", Ask("room", "6 m x 5 m")),
+        ("first-dance", Ask("avoid", "wrap")),
+        ("first-dance", Ask("level", "leader 2")),
+        ("first-dance", Ask("require", "waltz/progressive-box")),
+        ("showcase", Ask("forbid", "waltz/whisk")),
+        ("showcase", Ask("level", "follower 2")),
+    ],
+    ids=lambda value: value if isinstance(value, str) else value.text,
+)
+def test_every_kind_of_edit_is_taken_back_byte_for_byte(folder: Folder, name: str, ask: Ask) -> None:
+    path = folder(name)
+    before = path.read_bytes()
+    known = open_routine(path).problem.catalogue.figures
+    if ask.kind == "require" and ask.value not in known:
+        ask = Ask("require", next(f for f in sorted(known) if f.startswith("waltz/") and known[f].chart.level == 1))
+    found = revised(path, Request(asks=(ask,)))
+    assert verify(found.problem, open_routine(path).routine) == []
+    back = revised(path, Request(take_back=(ask.text,)))
+    assert back.how in ("earlier version", "fits already")
+    assert path.read_bytes() == before
 
 
 def test_what_is_kept_stays_and_what_is_replaced_goes(folder: Folder) -> None:
@@ -97,6 +125,10 @@ def test_a_shorter_cut_keeps_what_it_can(folder: Folder) -> None:
     assert found.least_proven
 
 
+ROOMS = ["4 m x 4 m", "5 m x 3 m", "8 m x 6 m"]
+SCENARIOS = ("travelling", "first-dance", "showcase")
+
+
 def a_random_ask(opened: Opened, chance: random.Random) -> Request:
     """One edit of the kinds people ask for."""
     routine, figures = opened.routine, sorted(opened.problem.figures())
@@ -105,11 +137,12 @@ def a_random_ask(opened: Opened, chance: random.Random) -> Request:
     danced = sorted({p.figure for p in routine.figures})
     first = chance.randrange(1, counts)
     stretch = (first, min(counts, first + chance.randrange(3, 16)))
+    rooms = ["11 m x 8 m", "9 m x 7 m"] if opened.routine.title.startswith("Showcase") else ROOMS
     asks: dict[str, tuple[Ask, ...]] = {
         "forbid": (Ask("forbid", chance.choice(danced)),),
         "replace": (Ask("replace", f"{stretch[0]}-{stretch[1]}", danced_within(routine, stretch)),),
         "require": (Ask("require", chance.choice(figures)),),
-        "room": (Ask("room", chance.choice(["4 m x 4 m", "5 m x 3 m", "8 m x 6 m"])),),
+        "room": (Ask("room", chance.choice(rooms)),),
         "level": (Ask("level", f"{chance.choice(['leader', 'follower'])} {chance.choice([1, 2, 3])}"),),
         "avoid": (Ask("avoid", chance.choice(["dip", "wrap", "behind-the-back"])),),
     }
@@ -122,22 +155,30 @@ def a_random_ask(opened: Opened, chance: random.Random) -> Request:
 
 
 def try_random_edits(composed: Composed, folder: Folder, number: int, seed: int) -> list[float]:
-    """Makes edits, checks every answer; seconds of each that ended in a routine of 96 counts."""
+    """Makes edits, checks every answer; CPU seconds of each that ended in a routine of 96 counts.
+
+    In the show room one in twenty may stay undecided or unproved; elsewhere none.
+    """
     chance, seconds, ended = random.Random(seed), [], []
+    told, undecided, unproven = [], 0, 0
     for step in range(number):
-        opened = open_routine(folder(("travelling", "first-dance")[step % 2]))
+        name = SCENARIOS[step % 3]
+        opened = open_routine(folder(name))
         request = a_random_ask(opened, chance)
         began = time.process_time()
         found = revise(opened, request, time_limit_s=20)
         took = time.process_time() - began
         ended.append(type(found).__name__)
         assert not isinstance(found, Faulty)
+        told.append(f"{name:12} {took:6.1f} s  {ended[-1]:8} {[a.text for a in request.asks]} {request.keep}")
         if isinstance(found, Failed):
-            assert isinstance(found.outcome, NoRoutine), request
+            assert isinstance(found.outcome, NoRoutine) or name == "showcase", request
+            undecided += not isinstance(found.outcome, NoRoutine)
             continue
         seconds.append(took)
         assert verify(found.problem, found.routine) == [], request
-        assert found.least_proven, request
+        assert found.least_proven or name == "showcase", request
+        unproven += not found.least_proven
         assert found.difference.changed == len(changed_counts(opened.routine, found.routine, found.pieces))
         for ask in request.asks:
             danced = {p.figure for p in found.routine.figures}
@@ -148,6 +189,8 @@ def try_random_edits(composed: Composed, folder: Folder, number: int, seed: int)
                 (p.figure, p.start_tick) for p in found.routine.figures
             }
     assert "Revised" in ended
+    assert undecided + unproven <= number // 20
+    print(*told, f"undecided {undecided}, least change not proved {unproven}", sep="\n")
     return seconds
 
 
