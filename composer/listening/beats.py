@@ -39,12 +39,10 @@ USUAL: Final = (112.0, 0.75)
 
 @dataclass(frozen=True)
 class Track:
-    """Beats in seconds over the whole track, and how well they fit (0..1) beside how a rival tempo fits."""
+    """Beats in seconds over the whole track, and how well they fit (0..1)."""
 
     beats: Array
     fit: float
-    rival: float
-    rival_tempo: float
 
 
 def find_beats(heard: Heard, tempo_range: tuple[float, float] | None) -> Track:
@@ -69,8 +67,7 @@ def find_beats(heard: Heard, tempo_range: tuple[float, float] | None) -> Track:
     beats = _beats(periods, phases, len(activation) / FRAMES_PER_S)
     beats = snapped(_on_the_swing(beats, heard), heard)
     fit = _fit(activation, beats)
-    rival, rival_tempo = _rival(activation, beats, (least, most))
-    return Track(beats, fit, rival, rival_tempo)
+    return Track(beats, fit)
 
 
 def pulse(heard: Heard) -> tuple[float, float]:
@@ -259,22 +256,3 @@ def _fit(activation: Array, beats: Array) -> float:
         for t in (beats, between, quarter)
     )
     return float(1 / (1 + np.exp(-(on - 0.5 * half - 0.5 * other))))
-
-
-def _rival(activation: Array, beats: Array, tempo_range: tuple[float, float]) -> tuple[float, float]:
-    """The best fit among double, half, 3/2 and 2/3 of the tempo that also lie in the range; 0 when none does."""
-    import numpy as np
-
-    tempo = 60 / float(np.median(np.diff(beats))) if len(beats) > 1 else 0.0
-    best, at = 0.0, 0.0
-    for factor in (2.0, 0.5, 1.5, 2 / 3, 3.0, 1 / 3):
-        other = tempo * factor
-        if not tempo_range[0] <= other <= tempo_range[1]:
-            continue
-        number = np.arange(len(beats))
-        for offset in (0.0, 0.5, 1 / 3, 2 / 3) if factor < 1 else (0.0,):
-            wanted = np.arange(offset, len(beats) - 1, 1 / factor)
-            value = _fit(activation, np.interp(wanted, number, beats))
-            if value > best:
-                best, at = value, other
-    return best, at

@@ -17,8 +17,9 @@ from typing import Any, Final
 from composer.listening.bars import Margins as BarMargins
 
 ASK_BELOW: Final = 48 / 49
-RIVAL: Final = 20.0
-"""By how much a rival tempo that fits better takes from the clearness of the beats."""
+UNTOLD: Final = 37 / 52
+"""How often the beats were right on every fourth track of the ``tune`` half when neither dance nor tempo was told: the
+rest were heard at half or double (or two thirds of) the tempo, and no margin tells which; so it always asks then."""
 
 
 @cache
@@ -32,8 +33,6 @@ def weights() -> dict[str, Any]:
 class Margins:
     """What the confidences are made from (see the modules that compute them); a given thing counts as certain."""
 
-    beats: float
-    rival: float
     bars: BarMargins
     metre: float
     phrases: float
@@ -47,7 +46,9 @@ def confidences(margins: Margins) -> dict[str, float]:
     """Probability per kind: beats, metre, bars, phrases."""
     clear = margins.bars.clarity
     told = margins.bars.beat_clarity if margins.bars_given else clear
-    beats = _likely("beats", told - RIVAL * max(0.0, margins.rival - margins.beats))
+    beats = _likely("beats", told)
+    if not margins.tempo_given:
+        beats = min(beats, UNTOLD)
     metre = 1.0 if margins.metre_given else _likely("metre", margins.metre)
     bars = 1.0 if margins.bars_given else min(metre, _likely("bars", clear))
     phrases = 1.0 if margins.phrases_given else min(bars, _likely("phrases", margins.phrases))
@@ -78,7 +79,7 @@ def questions(sure: dict[str, float], first_bar_s: float, beats_per_minute: floa
     if sure["beats"] < ASK_BELOW:
         asked.append(
             f"The beat is not sure ({beats_per_minute:.0f} a minute heard): listen to the clicks; if they are wrong, "
-            "say music.tempo (beats per minute), or corrections.tempo or corrections.shift."
+            "say the dance or music.tempo (beats per minute), or corrections.tempo or corrections.shift."
         )
     if sure["metre"] < ASK_BELOW:
         asked.append(f"It is not sure that the music counts {metre} to the bar: say music.beats_per_bar.")

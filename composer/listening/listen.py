@@ -109,7 +109,7 @@ def timeline_of(heard: Heard, sound: Sound, asked: Asked, path: Path, track: Tra
     barred = _read(_inside(track.beats - LATE_S, heard, given), heard, asked)
     bars, pickup, end_s = _bars(barred, given, heard)
     _refuse(given, asked, sound.length_s, len(bars))
-    return _finished(heard, sound, asked, path, track, barred, bars, pickup, end_s)
+    return _finished(heard, sound, asked, path, barred, bars, pickup, end_s)
 
 
 def _refuse(given: Corrections, asked: Asked, length_s: float, bars: int | None) -> None:
@@ -242,7 +242,6 @@ def _finished(
     sound: Sound,
     asked: Asked,
     path: Path,
-    track: Track,
     barred: Barred,
     bars: list[tuple[float, ...]],
     pickup: tuple[float, ...],
@@ -263,11 +262,10 @@ def _finished(
     starts = phrased.starts if phrased.starts and phrased.starts[0] == 0 else (0, *phrased.starts)
     sure = confidences(
         Margins(
-            beats=track.fit,
-            rival=0.0 if given.tempo or asked.tempo_range else track.rival,
             bars=barred.margins,
             metre=barred.metre_margin,
             phrases=phrased.margin,
+            tempo_given=given.tempo is not None or asked.tempo_range is not None,
             metre_given=asked.beats_per_bar is not None,
             bars_given=given.bar_1_at is not None or given.shift in ("a beat later", "a beat earlier"),
             phrases_given=bool(given.phrase_starts or asked.shape.sections or asked.shape.phrase_bars),

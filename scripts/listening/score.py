@@ -66,7 +66,7 @@ def one(job: tuple[Path, str, bool]) -> dict[str, Any]:
     truth = json.loads(path.read_text())
     if treatment == "plain":
         heard, beats_before, fit = heard_before(path, truth)
-        track = None if free else Track(beats_before, fit, 0.0, 0.0)
+        track = None if free else Track(beats_before, fit)
         length_s = soundfile.info(path.parent / truth["file"]).duration
         sound = Sound(np.zeros(0, np.float32), length_s)
     else:

@@ -13,6 +13,7 @@ from composer.brief.music import timeline_from
 from composer.brief.schema import Music
 from composer.errors import BadInput
 from composer.listening import Corrections, listen
+from composer.listening.doubt import ASK_BELOW
 from composer.textfiles import yaml_document
 from composer.timeline import Timeline, faults
 from tests.listening.sounds import Played, band, save
@@ -200,3 +201,12 @@ def test_music_that_begins_at_once_keeps_its_first_beat(tmp_path: Path):
     timeline = listen(save(tmp_path, played.samples), None, (90, 110))
     assert timeline.before == ()
     assert (timeline.beats[0].at_s, timeline.beats[0].in_bar) == (pytest.approx(0, abs=0.03), 1)
+
+
+def test_without_dance_or_tempo_it_asks(tmp_path: Path):
+    path = save(tmp_path, band(96, 4, "AABA").samples)
+    told, untold = listen(path, None, (85, 110)), listen(path)
+    assert told.confidence["beats"] > ASK_BELOW > untold.confidence["beats"]
+    assert not any("The beat is not sure" in doubt for doubt in told.doubts)
+    assert any("say the dance" in doubt for doubt in untold.doubts)
+    assert untold.confidence["bars"] < ASK_BELOW
