@@ -109,7 +109,7 @@ def _peers(found: Sequence[Duel], file: Path) -> Path:
             axis.plot([max(seconds, 0.05)], [row], ls="", marker="o", mec=color, mfc=face, label=label)
     axis.set_xscale("log")
     axis.set_yticks(range(len(found)), [duel.name for duel in found])
-    axis.invert_yaxis()
+    axis.set_ylim(len(found) - 0.4, -0.6)
     axis.set_xlabel("clock seconds (hollow: nothing proved by then)")
     axis.grid(alpha=0.25)
     axis.legend(frameon=False, fontsize=8, loc="best")
