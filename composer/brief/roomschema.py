@@ -81,7 +81,8 @@ class RoomGiven(Strict):
     doors: tuple[DoorGiven, ...] = Field((), max_length=12)
     couples: int | None = Field(None, ge=1, le=500, description="couples on the floor at once (advice only)")
     lane: Length | None = Field(
-        None, description="travelling: how far from the edge of the floor to keep; round a middle of its own when left out"
+        None,
+        description="travelling: how far from the edge of the floor to keep; round a middle of its own when left out",
     )
     corner: Length | None = Field(
         None, description="travelling: how near to the end of a side the corner is turned; the lane when left out"

@@ -10,7 +10,7 @@ beyond its natural travel, within :func:`composer.floor.placing.ground_limits`. 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
@@ -83,6 +83,12 @@ class Ways:
             self.known[key] = Way(*self.walked[key[:2]], limits, stray)
         return self.known[key]
 
+    def numbered(self, arcs: Iterable[Arc]) -> tuple[dict[int, int], list[Way]]:
+        """A number for the way of every arc (by its id), and the ways by number: networks have many arcs, few ways."""
+        numbers: dict[tuple[str, int, int], int] = {}
+        mine = {arc.id: numbers.setdefault((arc.figure, arc.faces, arc.corners % 2), len(numbers)) for arc in arcs}
+        return mine, [self.of(*key) for key in numbers]
+
     def over(self, node: Node) -> Place:
         """From the leader to the follower as they stand between two figures."""
         assert node.stand is not None
@@ -110,17 +116,20 @@ def chained(room: Room, network: Network, arcs: list[Arc], ways: Ways) -> Chain:
     if asks_for_end(room):
         starts.add(network.length_ticks)
     chain = Chain(tuple(sorted(starts)))
-    ends: dict[int, list[Arc]] = {tick: [] for tick in chain.ticks}
+    ends: dict[int, list[tuple[int, int]]] = {tick: [] for tick in chain.ticks}
+    number, known = ways.numbered(arcs)
+    lengths = [0] * len(known)
     over: dict[int, dict[Var, Place]] = {}
     for arc in arcs:
         if arc.end in ends:
-            ends[arc.end].append(arc)
+            ends[arc.end].append((arc.id, number[arc.id]))
+            lengths[number[arc.id]] = arc.end - arc.start
         if ways.problem.both_lead and network.changes_lead(arc):
             over.setdefault(arc.start, {})[arc.id] = ways.over(network.nodes[arc.tail])
     firsts = ((room.start_x_mm, room.width_mm), (room.start_y_mm, room.depth_mm))
     for index, (axis, (first, size)) in enumerate(zip(AXES, firsts, strict=True)):
         led = {tick: {arc: step[index] for arc, step in arcs.items() if step[index]} for tick, arcs in over.items()}
-        _along(chain, index, axis, (min(0, first or 0), max(size, first or 0)), ends, ways, led)
+        _along(chain, index, axis, (min(0, first or 0), max(size, first or 0)), ends, (known, lengths), led)
     return chain
 
 
@@ -129,33 +138,29 @@ def _along(
     index: int,
     axis: str,
     begins: Place,
-    ends: dict[int, list[Arc]],
-    ways: Ways,
+    ends: Mapping[int, Sequence[tuple[int, int]]],
+    ways: tuple[Sequence[Way], Sequence[int]],
     led: Mapping[int, Mapping[Var, int]],
 ) -> None:
     """Unknowns and rows along one axis. Bounds follow from the fastest figure, so that they never bind.
 
-    ``led``: by tick the figures that begin there with roles changed, and how far it is to the body that leads then.
+    ``ends``: by tick the arcs that end there and the numbers of their ways. ``ways``: the ways, and how long each takes
+    (0 where none of them ends at a tick that counts). ``led``: by tick the figures that begin there with roles changed,
+    and how far it is to the body that leads then.
     """
+    steps = [way.travel[index] for way in ways[0]]
+    lows, highs = [way.limits[index][0] for way in ways[0]], [way.limits[index][1] for way in ways[0]]
+    gives = any(lows) or any(highs)
     fastest = 0
-    wider = sum(max(map(abs, steps.values()), default=0) for steps in led.values())
+    for step, low, high, length in zip(steps, lows, highs, ways[1], strict=True):
+        if length:
+            fastest = max(fastest, -(-max(abs(step + low), abs(step + high)) // length))
+    wider = sum(max(map(abs, apart.values()), default=0) for apart in led.values())
     ended: dict[int, dict[Var, int]] = {}
     for tick, arcs in ends.items():
-        travels: dict[Var, int] = {}
-        least: dict[Var, int] = {}
-        most: dict[Var, int] = {}
-        for arc in arcs:
-            way = ways.of(arc.figure, arc.faces, arc.corners)
-            step, (low, high) = way.travel[index], way.limits[index]
-            if step:
-                travels[arc.id] = step
-            if low:
-                least[arc.id] = -low
-            if high:
-                most[arc.id] = -high
-            far = max(abs(step + low), abs(step + high))
-            if far:
-                fastest = max(fastest, -(-far // (arc.end - arc.start)))
+        travels: dict[Var, int] = {arc: steps[way] for arc, way in arcs if steps[way]}
+        least: dict[Var, int] = {arc: -lows[way] for arc, way in arcs if lows[way]} if gives else {}
+        most: dict[Var, int] = {arc: -highs[way] for arc, way in arcs if highs[way]} if gives else {}
         if least or most:
             name = more_name(axis, tick)
             chain.unknowns.append(Unknown(name, -max(least.values(), default=0), -min(most.values(), default=0)))

@@ -81,7 +81,7 @@ def state(problem: Problem, network: Network) -> Stated:
     begin: dict[int, list[Arc]] = {tick: [] for tick in chain.ticks}
     for arc in arcs:
         begin[arc.start].append(arc)
-    rows = [row for wall in walls(room) for row in _wall_rows(wall, begin, chain.ticks, arcs, ways, room)]
+    rows = [row for wall in walls(room) for row in _wall_rows(wall, begin, ways.numbered(arcs), room)]
     found = blocks(room)
     forbids = frozenset(arc.id for arc in arcs) if any(not block.lines for block in found) else frozenset[int]()
     ends = tuple(_ends(problem, room, network))
@@ -97,33 +97,29 @@ def state(problem: Problem, network: Network) -> Stated:
 
 
 def _wall_rows(
-    wall: Line, begin: dict[int, list[Arc]], ticks: Iterable[int], arcs: list[Arc], ways: Ways, room: Room
+    wall: Line, begin: dict[int, list[Arc]], numbered: tuple[dict[int, int], list[Way]], room: Room
 ) -> Iterator[Row]:
-    """Both bodies of every figure that begins at a tick stay within a wall; of one that gives, also from its end."""
-    known: dict[int, tuple[int, int]] = {}
+    """Both bodies of every figure that begins at a tick stay within a wall; of one that gives, also from its end.
 
-    def towards(way: Way) -> tuple[int, int]:
-        """How far a figure reaches towards the wall, from its start and (if it gives) from its end."""
-        if id(way) not in known:
-            stray = _stray(wall, way.stray)
-            late = reach(way.late, wall.a, wall.b) - wall.at(way.travel) + stray if way.gives else 0
-            known[id(way)] = reach(way.early if way.gives else way.path, wall.a, wall.b) + stray, late
-        return known[id(way)]
-
-    for tick in ticks:
-        weights: dict[Var, int] = {}
-        for arc in begin[tick]:
-            far, _ = towards(ways.of(arc.figure, arc.faces, arc.corners))
-            if far:
-                weights[arc.id] = far
+    ``begin``: by tick the arcs that begin there; ``numbered``: see :meth:`composer.rules.places.Ways.numbered`.
+    """
+    number, ways = numbered
+    early, late = [], []
+    for way in ways:
+        stray = _stray(wall, way.stray)
+        late.append(reach(way.late, wall.a, wall.b) - wall.at(way.travel) + stray if way.gives else 0)
+        early.append(reach(way.early if way.gives else way.path, wall.a, wall.b) + stray)
+    for tick, arcs in begin.items():
+        weights: dict[Var, int] = {arc.id: far for arc in arcs if (far := early[number[arc.id]])}
         yield Row({**_at(wall, tick), **weights}, most=wall.c)
     if not room.stretches:
         return
     back: dict[int, dict[Var, int]] = {}
-    for arc in arcs:
-        _, far = towards(ways.of(arc.figure, arc.faces, arc.corners))
-        if far and arc.end in begin:
-            back.setdefault(arc.end, {})[arc.id] = far
+    for arcs in begin.values():
+        for arc in arcs:
+            far = late[number[arc.id]]
+            if far and arc.end in begin:
+                back.setdefault(arc.end, {})[arc.id] = far
     for tick, weights in sorted(back.items()):
         yield Row({**_at(wall, tick), **weights}, most=wall.c)
 

@@ -23,7 +23,7 @@ from composer.solve.walks import Walks
 from tests.builders import a_figure, a_problem, a_timeline, tiny_problems
 
 LIMITS = Limits(work=60, wall_s=240)
-MOST_PATHS = 250
+MOST_PATHS = 80
 STEPS = 10**9
 
 
