@@ -254,6 +254,9 @@ def _musts_in_time(scene: Scene) -> Iterator[str]:
             continue
         title, start = call(problem, name), (must.at - 1) * TICKS_PER_BEAT
         figure = problem.catalogue.figures[name]
+        if start >= problem.length_ticks:
+            yield f"count {must.at} comes after the music has ended, at count {count_of(problem.length_ticks - 1)}"
+            continue
         in_bar = problem.timeline.beat_in_bar(start)
         if in_bar not in figure.chart.starts_on:
             allowed = " or ".join(map(str, figure.chart.starts_on))
