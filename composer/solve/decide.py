@@ -150,7 +150,7 @@ class _Bands:
 
     def walk(self) -> None:
         """A routine and a ceiling by walks that know the floor; often all there is to do."""
-        found = walked(self.linear, self.proofs, replace(self.limits, work=self.left / 2), self.watch)
+        found = walked(self.linear, self.proofs, replace(self.limits, work=self.left * 2 / 3), self.watch)
         self.take(Searched(found.best, found.work), told=True)
         self.ceiling = min(self.ceiling, found.ceiling)
 

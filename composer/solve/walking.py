@@ -23,11 +23,11 @@ FIRST: Final = ((5_000, 500), (15_000, 2_000), (40_000, 4_000))
 """(figures in time, walks kept) in the search for a first routine."""
 TOGETHER: Final = (1, 10, 60)
 """So many of the best walks together are given to CP-SAT."""
-EFFORTS: Final = ((10_000, 2_000, 3_000_000), (25_000, 4_000, 12_000_000), (80_000, 12_000, 30_000_000))
+EFFORTS: Final = ((10_000, 2_000, 3_000_000), (25_000, 4_000, 20_000_000), (80_000, 12_000, 60_000_000))
 """(figures in time, walks kept, steps of all walks) in the search for better ones."""
 ANYTHING: Final = -(1 << 40)
 """Points that every routine has."""
-STEPS_PER_WORK: Final = 3_000_000.0
+STEPS_PER_WORK: Final = 6_000_000.0
 
 
 @dataclass
