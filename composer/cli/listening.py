@@ -139,7 +139,7 @@ def _show(timeline: Timeline) -> None:
     bars = timeline.length_beats / timeline.beats_per_bar
     out.print(Text(speak.clean(timeline.title or "untitled"), style="bold"))
     out.print(
-        f"{timeline.length_beats} beats, {bars:g} bars of {timeline.beats_per_bar}, "
+        f"{timeline.length_beats} beats, {bars:.3g} bars of {timeline.beats_per_bar}, "
         f"{timeline.beats_per_minute:.1f} beats a minute, {_clock(timeline.seconds_at(0))} to "
         f"{_clock(timeline.seconds_at(timeline.length_ticks))}"
     )
@@ -156,7 +156,7 @@ def _show(timeline: Timeline) -> None:
             speak.clean(name),
             str(number),
             f"{start + 1}-{start + phrase.beats}",
-            f"{phrase.beats / timeline.beats_per_bar:g}",
+            f"{phrase.beats / timeline.beats_per_bar:.3g}",
             _clock(timeline.seconds_at(start * TICKS_PER_BEAT)),
         )
     out.print(table)

@@ -161,7 +161,7 @@ def _element(drawn: Drawn) -> str:
 def _headline(timeline: Timeline) -> str:
     sure = ", ".join(f"{kind} {value:.0%}" for kind, value in timeline.confidence.items())
     bars = timeline.length_beats / timeline.beats_per_bar
-    text = f"{timeline.beats_per_minute:.1f} beats a minute, {timeline.beats_per_bar} to the bar, {bars:g} bars"
+    text = f"{timeline.beats_per_minute:.1f} beats a minute, {timeline.beats_per_bar} to the bar, {bars:.3g} bars"
     return f"{text}; sure: {sure}" if sure else text
 
 
