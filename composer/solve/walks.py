@@ -24,6 +24,8 @@ from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.lookahead import Lookahead
 
+MOST_BYTES: Final = 200_000_000
+"""Walks waiting to go on may take so much memory; a step needs about as much again."""
 BORN: Final = 10
 """A figure that may be danced takes so many times the work of one that may not."""
 NEARLY_MM: Final = 500
@@ -78,6 +80,9 @@ class Walks:
         nodes = np.arange(len(linear.tick))
         self.first = np.searchsorted(self.tail, nodes)
         self.after = np.searchsorted(self.tail, nodes, side="right")
+        account = self.account
+        self.bytes_each = 8 * (account.bit.shape[1] + account.bonus.shape[1] + 9)
+        self.bytes_each += 2 * (account.sum.shape[1] + len(account.price))
         self.moves = np.zeros((len(self.ids), 4), dtype=np.int32)
         self.box = np.full((len(self.ids), 4), -FAR_MM, dtype=np.int32)
         if ground is not None:
@@ -103,7 +108,8 @@ class Walks:
                 labels = self.kept(labels, width)
                 whole &= len(labels.at) == number
             tried += int((self.after[labels.at] - self.first[labels.at]).sum())
-            if tried > most_steps:
+            room = sum(len(part.at) for parts in waiting.values() for part in parts) + len(labels.at)
+            if tried > most_steps or room * self.bytes_each > MOST_BYTES:
                 return Finished((), (), tried, False)
             born, arcs = self.stepped(labels, least * SCALE)
             tried += BORN * len(arcs)
