@@ -6,6 +6,7 @@ non-UTF-8 content, broken YAML, keys given twice, anchors that contain themselve
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import tempfile
@@ -50,6 +51,11 @@ class Document:
         while probe and probe not in self.lines:
             probe = probe[:-1]
         return Where(self.file, self.lines.get(probe), key_text(path) or None)
+
+    @property
+    def digest(self) -> str:
+        """What a routine record says about the brief it was made for: the same for the same data."""
+        return digest_of(self.data)
 
 
 def read_bytes(path: Path, *, code: str = "YML001", limit: int = MAX_BYTES) -> bytes:
@@ -248,6 +254,11 @@ def write_bytes(path: Path, content: bytes) -> None:
             os.unlink(temporary)
         reason = problem.strerror or str(problem)
         raise BadInput(Diagnostic("OUT001", f"cannot be written: {reason}.", Where(str(path)))) from None
+
+
+def digest_of(data: Any) -> str:
+    """Sixteen hex digits that are the same for the same plain data."""
+    return hashlib.sha256(json_text(data).encode()).hexdigest()[:16]
 
 
 def json_text(data: Any) -> str:

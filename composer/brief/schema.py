@@ -104,6 +104,10 @@ class Dancer(Strict):
     avoid: tuple[Caution, ...] = Field((), description="kinds of hold this partner avoids")
     other_role: OtherRole | None = Field(None, description="what holds in the other role, where both partners lead")
 
+    def learned(self, *, swapped: bool) -> Dancer | OtherRole:
+        """What holds in the role danced while the brief's leader leads or (``swapped``) the brief's follower does."""
+        return self.other_role if swapped and self.other_role is not None else self
+
 
 class Couple(Strict):
     """Both partners, the kinds of hold they avoid, and those that need their consent and have it."""

@@ -178,36 +178,13 @@ def data_of(done: Composed, seconds: float) -> dict[str, Any]:
     match done.outcome:
         case Found(routine=routine, proven_best=proven, bound=bound):
             return {"status": "found", "proven_best": proven, "bound": bound, "routine": as_data(routine), **data}
-        case NoRoutine(clashes=clashes, remedies=remedies):
-            return {
-                "status": "no-routine",
-                "clashes": [_clash_data(clash) for clash in clashes],
-                "remedies": [_remedy_data(remedy) for remedy in remedies],
-                **data,
-            }
+        case NoRoutine():
+            from composer.cli.whytell import no_routine_data
+
+            return {"status": "no-routine", **no_routine_data(done.outcome), **data}
         case Undecided(best_so_far=best, bound=bound):
             routine_data = None if best is None else as_data(best)
             return {"status": "undecided", "proven_best": False, "bound": bound, "routine": routine_data, **data}
-
-
-def _clash_data(clash: Clash) -> dict[str, Any]:
-    return {
-        "minimal": clash.minimal,
-        "reasons": list(clash.reasons),
-        "wishes": [
-            {"key": m.key, "sentence": m.sentence, "where": None if m.where is None else str(m.where)}
-            for m in clash.members
-        ],
-    }
-
-
-def _remedy_data(remedy: Remedy) -> dict[str, Any]:
-    return {
-        "sentence": remedy.sentence,
-        "changes": list(remedy.changes),
-        "cost": remedy.cost,
-        "verified": remedy.verified,
-    }
 
 
 def _show(done: Composed, folder: Path | None, look: Look, time_limit_s: float) -> None:

@@ -58,11 +58,10 @@ Walk = Callable[[Linear, Limits], Answer | None]
 
 def walk_of(problem: Problem, network: Network) -> Walk | None:
     """Walks round the room, on the floors that the composer itself walks."""
-    from composer.floor.shape import blocks
-    from composer.solve.rounds import walked
+    from composer.solve.rounds import walkable, walked
 
-    room = problem.room
-    if room is None or room.style != "travelling" or room.outline or blocks(room):
+    room = walkable(problem)
+    if room is None:
         return None
 
     def walk(linear: Linear, limits: Limits) -> Answer | None:

@@ -20,8 +20,8 @@ from composer.network import build
 from composer.network.model import Network
 from composer.outcome import Clash, Found, NoRoutine, Outcome
 from composer.problem import Problem
-from composer.routine import Placed, Routine, ScoreLine
-from composer.rules.base import Demand, Points, Row, Stated, Term, Var
+from composer.routine import Placed, Routine
+from composer.rules.base import Demand, Points, Row, Stated, Term, Var, carded
 
 KEPT_SHARE: Final = 0.2
 FREE_SHARE: Final = 0.5
@@ -181,11 +181,10 @@ def _decided(
     seed: int,
 ) -> Outcome:
     from composer.rules import breaches_of
-    from composer.solve.cpsat import Limits
     from composer.solve.read import Judges
-    from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, solve_stated
+    from composer.solve.solve import limits_for, solve_stated
 
-    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
+    limits = limits_for(time_limit_s, seed)
     return solve_stated(problem, network, stated, Judges(breaches_of, points), limits)
 
 
@@ -197,10 +196,7 @@ def nearer(
 
     network = build(problem)
     stated = state_all(problem, network)
-    score: dict[Var, int] = {}
-    for term in stated.terms:
-        for var, weight in term.weights.items():
-            score[var] = score.get(var, 0) + weight
+    score = stated.points
     floor = Demand("elsewhere:score", "It is as good", law=True, rows=(Row(score, least=found.score),))
     own = {(p.figure, p.swapped, p.start_tick): p.end_tick - p.start_tick for p in like.figures}
     stays: dict[Var, int] = {
@@ -225,8 +221,7 @@ def _carded(problem: Problem, routine: Routine) -> Routine:
     """The routine with the points of its brief; nothing is claimed of them."""
     from composer.rules import points_of
 
-    card = tuple(ScoreLine(p.term, p.term, p.total, p.by_figure) for p in points_of(problem, routine))
-    return replace(routine, score_card=card, score=sum(p.points for p in card), status="good", bound=None)
+    return replace(carded(routine, points_of(problem, routine), {}), status="good", bound=None)
 
 
 def _next_best(problem: Problem, routine: Routine, found: Found) -> NextBest:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from composer.listening.bars import networks, run
 from composer.listening.features import TONE_EVERY, Heard
-from composer.listening.slots import means, peak
+from composer.listening.slots import alike_before, means, peak, unit
 
 if TYPE_CHECKING:
     import numpy as np
@@ -50,17 +50,10 @@ def bar_vectors(heard: Heard, edges: Array) -> tuple[Array, Array]:
 
     bars = len(edges) - 1
     fine = np.interp(np.arange(bars * SLOTS + 1) / SLOTS, np.arange(bars + 1), edges)
-    tones = np.concatenate([_unit(means(t, fine, TONE_EVERY)) for t in (heard.chroma, heard.bass)], axis=1)
+    tones = np.concatenate([unit(means(t, fine, TONE_EVERY)) for t in (heard.chroma, heard.bass)], axis=1)
     harmony = (tones - tones.mean(axis=0)).reshape(bars, -1)
     bands = means(heard.bands, edges, 1)
-    return _unit(harmony), bands - bands.mean(axis=0)
-
-
-def _unit(rows: Array) -> Array:
-    import numpy as np
-
-    result: Array = rows / np.maximum(np.linalg.norm(rows, axis=1, keepdims=True), 1e-9)
-    return result
+    return unit(harmony), bands - bands.mean(axis=0)
 
 
 def bar_features(heard: Heard, edges: Array) -> Array:
@@ -86,22 +79,12 @@ def bar_features(heard: Heard, edges: Array) -> Array:
     columns.append(np.concatenate([shift[:1], shift[:-1]]))
     columns.append(shift)
     columns.append(peak(heard.full, edges[:-1], 0.06))
-    for rows in (harmony, _unit(sound)):
-        columns += [_alike(rows, lag) for lag in LAGS]
+    for rows in (harmony, unit(sound)):
+        columns += [alike_before(rows, lag) for lag in LAGS]
     own = np.stack(columns, axis=1)
     own = (own - own.mean(axis=0)) / np.maximum(own.std(axis=0), 1e-6)
     limited: Array = np.clip(own, -3, 3)
     return limited
-
-
-def _alike(rows: Array, lag: int) -> Array:
-    """Cosine of each row with that ``lag`` before (0 where there is none)."""
-    import numpy as np
-
-    out = np.zeros(len(rows))
-    if len(rows) > lag:
-        out[lag:] = (rows[lag:] * rows[:-lag]).sum(axis=1)
-    return out
 
 
 def _novelty(rows: Array, width: int) -> Array:

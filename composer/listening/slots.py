@@ -55,10 +55,12 @@ def slot_features(heard: Heard, slots: Array, metre: int) -> Array:
     for tones in (middle, bass):
         columns += [turn(tones, reach) for reach in (1, 2, 4, 8)]
     bands = means(heard.bands, edges, 1)
-    harmony = _unit(_centred(np.concatenate([_unit(middle), _unit(bass)], axis=1)))
-    sound = _unit(_centred(bands))
+    harmony = unit(_centred(np.concatenate([unit(middle), unit(bass)], axis=1)))
+    sound = unit(_centred(bands))
     columns += [
-        _alike(rows, lag) for lag in (*LAGS, *(2 * metre * bars for bars in BAR_LAGS)) for rows in (harmony, sound)
+        alike_before(rows, lag)
+        for lag in (*LAGS, *(2 * metre * bars for bars in BAR_LAGS))
+        for rows in (harmony, sound)
     ]
     for width in (2 * metre, 4 * metre, 8 * metre):
         columns += [_novelty(harmony, width), _novelty(sound, width)]
@@ -134,7 +136,8 @@ def _around(rows: Array, reach: int) -> tuple[Array, Array]:
     return before, after
 
 
-def _unit(rows: Array) -> Array:
+def unit(rows: Array) -> Array:
+    """Each row at length 1."""
     import numpy as np
 
     result: Array = rows / np.maximum(np.linalg.norm(rows, axis=1, keepdims=True), 1e-9)
@@ -146,7 +149,7 @@ def _centred(rows: Array) -> Array:
     return result
 
 
-def _alike(rows: Array, lag: int) -> Array:
+def alike_before(rows: Array, lag: int) -> Array:
     """Cosine of each row with that ``lag`` before (0 where there is none)."""
     import numpy as np
 

@@ -8,9 +8,6 @@ are told apart as objects (they are frozen), so a catalogue read anew is another
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,22 +39,9 @@ def build(problem: Problem) -> Network:
     if _last and _last[0][0].same(key):
         return _last[0][1]
     _last.clear()  # first: two large networks at once would be more memory than ever needed
-    with _no_collecting():
-        network = build_anew(problem)
+    network = build_anew(problem)
     _last[:] = [(key, network)]
     return network
-
-
-@contextmanager
-def _no_collecting() -> Iterator[None]:
-    """No search for garbage meanwhile: among all the new arcs it finds none and costs half the time."""
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
 
 
 def _key_of(problem: Problem) -> _Key:

@@ -152,14 +152,9 @@ def _learn(
     )
 
 
-def _learned(dancer: Dancer, swapped: bool) -> Dancer | OtherRole:
-    """What a partner has learned in the role they dance when the brief's leader leads (or, swapped, does not)."""
-    return dancer.other_role if swapped and dancer.other_role is not None else dancer
-
-
 def _worst(dancer: Dancer, figure: Figure, ways: tuple[bool, ...]) -> Knowledge:
     """What a partner knows of a figure in the role known least of those danced."""
-    return max((knowledge(_learned(dancer, swapped), figure) for swapped in ways), key=list(_SHARE).index)
+    return max((knowledge(dancer.learned(swapped=swapped), figure) for swapped in ways), key=list(_SHARE).index)
 
 
 def _in_words(dancer: Dancer, figure: Figure, partner: str, ways: tuple[bool, ...]) -> str:
@@ -167,7 +162,7 @@ def _in_words(dancer: Dancer, figure: Figure, partner: str, ways: tuple[bool, ..
     told = []
     for swapped in ways:
         verb = "leads" if (partner == "leader") != swapped else "follows"
-        told.append(f"{verb}: {knowledge(_learned(dancer, swapped), figure)}")
+        told.append(f"{verb}: {knowledge(dancer.learned(swapped=swapped), figure)}")
     return ", ".join(told)
 
 

@@ -174,9 +174,8 @@ class _Search:
         extra: Stated | None = None,
     ) -> Found | NoRoutine | Undecided:
         from composer.rules import breaches_of
-        from composer.solve.cpsat import Limits
         from composer.solve.read import Judges
-        from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, solve_stated
+        from composer.solve.solve import limits_for, solve_stated
 
         more = extra or Stated()
         stated = replace(
@@ -186,7 +185,7 @@ class _Search:
             unknown_rows=(*self.stated.unknown_rows, *more.unknown_rows),
             terms=tuple(terms),
         )
-        limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=self.seed)
+        limits = limits_for(time_limit_s, self.seed)
 
         def judged(problem: Problem, routine: Routine) -> list[Breach]:
             return list(breaches_of(problem, routine))

@@ -17,7 +17,7 @@ from composer.network.model import Network
 from composer.outcome import Found, Outcome
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Stated, Var
+from composer.rules.base import Stated
 from composer.rules.changes import changed
 from composer.rules.learned import BUDGET
 from composer.textfiles import Document
@@ -130,12 +130,11 @@ def best_with(
 ) -> Outcome:
     """The best routine with at most so many new figures; see :func:`stated_with`."""
     from composer.rules import breaches_of, points_of
-    from composer.solve.cpsat import Limits
     from composer.solve.read import Judges
-    from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, solve_stated
+    from composer.solve.solve import limits_for, solve_stated
 
     asked, network, stated = stated_with(problem, number, out, each_of, least)
-    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
+    limits = limits_for(time_limit_s, seed)
     return solve_stated(asked, network, stated, Judges(breaches_of, points_of), limits)
 
 
@@ -168,18 +167,9 @@ def stated_with(
         row = Row({arc.id: 1 for arc in network.arcs if arc.figure in group}, least=1)
         told.append(Demand(f"learn-next:some-{index}", "", law=True, rows=(row,)))
     if least is not None:
-        row = Row(score_weights(stated), least=least)
+        row = Row(stated.points, least=least)
         told.append(Demand("learn-next:score", "", law=True, rows=(row,)))
     return asked, network, replace(stated, demands=(*stated.demands, *told))
-
-
-def score_weights(stated: Stated) -> dict[Var, int]:
-    """Points by arc and unknown over all terms."""
-    found: dict[Var, int] = {}
-    for term in stated.terms:
-        for var, points in term.weights.items():
-            found[var] = found.get(var, 0) + points
-    return found
 
 
 def gain_of(problem: Problem, today: Found, found: Found) -> Gain:

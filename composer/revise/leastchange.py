@@ -59,9 +59,8 @@ def least_change(
     time_limit_s : about how long each of the two searches may take, in seconds of an idle machine.
     """
     from composer.rules import breaches_of, points_of, state_all
-    from composer.solve.cpsat import Limits
     from composer.solve.read import Judges
-    from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, solve_stated
+    from composer.solve.solve import limits_for, solve_stated
 
     began = time.monotonic()
     network = build(problem)
@@ -71,7 +70,7 @@ def least_change(
     stated = replace(stated, demands=(*stated.demands, *more.demands))
     if no_way(network, stated.demands):
         return why_not(problem, asks, time_limit_s, seed)
-    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
+    limits = limits_for(time_limit_s, seed)
 
     def breaches(asked: Problem, routine: Routine) -> list[Breach]:
         return [*breaches_of(asked, routine), *more.judge(routine)]

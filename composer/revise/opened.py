@@ -8,7 +8,6 @@ Codes: ``RTN042`` the brief is not known.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,7 +21,7 @@ from composer.revise.asks import Ask, Brief, applied
 from composer.revise.kept import Counts
 from composer.routine import Routine
 from composer.routinefile import RoutineFile, routine_of
-from composer.textfiles import Document, json_text, read_yaml, validated
+from composer.textfiles import Document, digest_of, read_yaml, validated
 from composer.versions import SCENARIO, Version, brief_place, current_version, load_versions, record_of
 
 RECORD: Final = "routine.json"
@@ -173,7 +172,7 @@ def _searched(path: Path, digest: str) -> str:
                 data = load_problem(candidate).document.data  # names are looked up before the digest is taken
         except (BadInput, AttributeError):
             continue
-        if hashlib.sha256(json_text(data).encode()).hexdigest()[:16] == digest:
+        if digest_of(data) == digest:
             return str(candidate)
     remedy = "Give the brief it was made for: --brief BRIEF."
     raise BadInput(Diagnostic("RTN042", "which brief is this routine for? None was found.", Where(str(path)), remedy))

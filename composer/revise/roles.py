@@ -13,8 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from composer.catalogue.model import Figure, Stand
-from composer.catalogue.roles import swapped_holds as swapped_holds
-from composer.catalogue.roles import swapped_stance as swapped_stance
+from composer.catalogue.roles import swapped_holds
 from composer.charts import Foot
 from composer.problem import Problem
 from composer.routine import Routine
@@ -79,10 +78,7 @@ def _change(problem: Problem, before: Figure, tick: int, *, swapped: bool) -> Ro
 def _learned(problem: Problem, figure: Figure, *, swapped: bool) -> bool:
     """Whether both know a figure in the roles they would dance it in, as far as the brief tells roles apart."""
     couple = problem.brief.couple
-    known = [
-        dancer.other_role if swapped and dancer.other_role is not None else dancer
-        for dancer in (couple.leader, couple.follower)
-    ]
+    known = [dancer.learned(swapped=swapped) for dancer in (couple.leader, couple.follower)]
     return all(
         (figure.chart.level <= learned.level or figure.id in learned.knows) and figure.id not in learned.not_yet
         for learned in known

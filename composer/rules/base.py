@@ -8,13 +8,13 @@ read the same data. ``breaches`` and ``points`` are written separately, from the
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from composer.errors import Where
 from composer.network.model import Network
 from composer.problem import Problem
-from composer.routine import Routine
+from composer.routine import Routine, ScoreLine
 
 Var = int | str
 """An arc (its id) or an extra unknown (its name)."""
@@ -84,6 +84,15 @@ class Stated:
     stricter: Stated | None = None
     looser: Stated | None = None
 
+    @property
+    def points(self) -> dict[Var, int]:
+        """Points of every arc and unknown over all terms."""
+        found: dict[Var, int] = {}
+        for term in self.terms:
+            for var, weight in term.weights.items():
+                found[var] = found.get(var, 0) + weight
+        return found
+
 
 @dataclass(frozen=True)
 class Breach:
@@ -152,6 +161,12 @@ class Example:
     music: Mapping[str, object] = field(default_factory=dict)
     faces: int = 0
     at: tuple[int, int] | None = None
+
+
+def carded(routine: Routine, points: Iterable[Points], sentences: Mapping[str, str]) -> Routine:
+    """The routine with these points as its score card; ``sentences`` say what a term is, by its key."""
+    card = tuple(ScoreLine(p.term, sentences.get(p.term, p.term), p.total, p.by_figure) for p in points)
+    return replace(routine, score_card=card, score=sum(line.points for line in card))
 
 
 class Family(Protocol):

@@ -18,7 +18,7 @@ from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Swap
-from composer.rules.look import capital, count_of, partner_words, said, times
+from composer.rules.look import capital, count_of, partner_words, said, stretches, times
 from composer.units import TICKS_PER_BEAT
 
 NAME = "leads"
@@ -63,9 +63,10 @@ def state(problem: Problem, network: Network) -> Stated:
         demands.append(Demand(CHANGES, _changes_sentence(wish.changes), where, rows=(row,)))
     sentence = f"Whoever takes the lead keeps it for at least {_counts(wish.at_a_time)}"
     sentence += "" if "at_a_time" in wish.model_fields_set else " (the default)"
+    alone = tuple(Row(weights, most=1) for weights in stretches(changing, wish.at_a_time * TICKS_PER_BEAT))
     ends = frozenset(arc.id for arc in changing if not _inside(arc.start, network.length_ticks, wish))
     where = said(problem, "couple", "both_lead", "at_a_time")
-    demands.append(Demand(STAYS, sentence, where, forbids=ends, rows=tuple(_windows(changing, wish))))
+    demands.append(Demand(STAYS, sentence, where, forbids=ends, rows=alone))
     first = _first(problem)
     if first is not None:
         wrong = frozenset(arc.id for arc in arcs if arc.start == 0 and arc.swapped != (first == "follower"))
@@ -93,17 +94,6 @@ def _least_ticks(problem: Problem) -> int:
     wish = problem.brief.couple.both_lead
     share = 0 if wish is None or wish.share is None else wish.share
     return max(1, -(-share * problem.length_ticks // 100))
-
-
-def _windows(changing: list[Arc], wish: BothLead) -> Iterator[Row]:
-    """At most one change in every half-open stretch of ``at_a_time`` counts."""
-    by_start: dict[int, list[int]] = {}
-    for arc in changing:
-        by_start.setdefault(arc.start, []).append(arc.id)
-    for start in sorted(by_start):
-        own = [tick for tick in by_start if start <= tick < start + wish.at_a_time * TICKS_PER_BEAT]
-        if len(own) > 1:
-            yield Row({arc: 1 for tick in sorted(own) for arc in by_start[tick]}, most=1)
 
 
 def _inside(tick: int, length_ticks: int, wish: BothLead) -> bool:

@@ -14,7 +14,7 @@ from composer.errors import Where
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Placed, Routine
-from composer.rules.base import Row
+from composer.rules.base import Row, Var
 from composer.units import TICKS_PER_BEAT
 
 
@@ -116,6 +116,25 @@ def begins(name: str, arcs: Sequence[Arc], length_ticks: int) -> Iterator[Row]:
         stretches.setdefault(arc.start // length_ticks, []).append(arc.id)
     for own in stretches.values():
         yield Row({**dict.fromkeys(own, 1), name: -1}, most=0)
+
+
+def stretches(arcs: Sequence[Arc], length_ticks: int, apart_ticks: int = 0) -> Iterator[dict[Var, int]]:
+    """Weights of the arcs that begin in each half-open stretch of ``length_ticks``, for rows that limit them.
+
+    Only stretches with a beginning that no earlier one had, and with two at least ``apart_ticks`` apart: those nearer
+    to each other cannot both be danced anyway.
+    """
+    by_start: dict[int, list[int]] = {}
+    for arc in arcs:
+        by_start.setdefault(arc.start, []).append(arc.id)
+    starts = sorted(by_start)
+    after, told = 0, 0
+    for first, start in enumerate(starts):
+        while after < len(starts) and starts[after] < start + length_ticks:
+            after += 1
+        if after > told and after > first + 1 and starts[after - 1] - start >= apart_ticks:
+            yield {arc: 1 for tick in starts[first:after] for arc in by_start[tick]}
+            told = after
 
 
 def phrase_starts(problem: Problem) -> tuple[int, ...]:

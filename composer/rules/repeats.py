@@ -16,8 +16,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from composer.network.model import Arc, Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated
-from composer.rules.look import arcs_by_figure, call, count_of, said, times
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Var
+from composer.rules.look import arcs_by_figure, call, count_of, said, stretches, times
 from composer.units import TICKS_PER_BEAT
 
 NAME = "repeats"
@@ -46,9 +46,9 @@ def state(problem: Problem, network: Network) -> Stated:
         demands.append(Demand(MOST, f"No figure comes more than {times(wish.most)}", where, rows=rows))
     if wish.apart:
         rows = tuple(
-            row
+            Row(weights, most=1)
             for identity, own in arcs.items()
-            for row in _windows(own, problem.catalogue.figures[identity].length_ticks, wish.apart * TICKS_PER_BEAT)
+            for weights in _returns(own, problem.catalogue.figures[identity].length_ticks, wish.apart)
         )
         where = said(problem, "wishes", "repeats", "apart")
         demands.append(Demand(APART, _apart_sentence(wish.apart), where, rows=rows))
@@ -106,16 +106,6 @@ def _apart_sentence(apart: int) -> str:
     return f"At least {apart} counts of other figures lie between two of the same"
 
 
-def _windows(arcs: Sequence[Arc], length: int, apart: int) -> Iterator[Row]:
-    """At most one beginning in every half-open stretch of ``length + apart`` ticks."""
-    by_start: dict[int, list[int]] = {}
-    for arc in arcs:
-        by_start.setdefault(arc.start, []).append(arc.id)
-    starts = sorted(by_start)
-    after, told = 0, 0
-    for first, start in enumerate(starts):
-        while after < len(starts) and starts[after] < start + length + apart:
-            after += 1
-        if after > told and starts[after - 1] - start >= length:
-            yield Row({arc: 1 for tick in starts[first:after] for arc in by_start[tick]}, most=1)
-            told = after
+def _returns(arcs: Sequence[Arc], length: int, apart: int) -> Iterator[dict[Var, int]]:
+    """Stretches in which a figure may begin once: its own length and the counts that lie between."""
+    return stretches(arcs, length + apart * TICKS_PER_BEAT, length)

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from composer.collecting import uncollected
 from composer.network.model import Network
-from composer.rules.base import Demand, Row, Stated, Var
+from composer.rules.base import Demand, Row, Stated
 
 OPEN: Final = 1 << 60
 Ints = NDArray[np.int64]
@@ -100,10 +100,7 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
         rows.extend(demand.rows)
         owner.extend([index] * len(demand.rows))
     names = tuple(u.name for u in stated.unknowns)
-    points: dict[Var, int] = {}
-    for term in stated.terms:
-        for var, weight in term.weights.items():
-            points[var] = points.get(var, 0) + weight
+    points = stated.points
     arc_points = np.zeros(size, dtype=np.int64)
     for var, weight in points.items():
         if isinstance(var, int):

@@ -176,7 +176,7 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
         part = slice(weigh.indptr[row], weigh.indptr[row + 1])
         arcs = weigh.indices[part].astype(np.int64)
         price = -int(proofs.multipliers[row])
-        worth = int(free[column]) + (0 if sign != -1 else price)
+        worth = int(free[column]) + price
         alone = sign == -1 and (linear.low[column], linear.high[column]) == (0, 1)
         if not alone or (weigh.data[part] != 1).any() or taken[arcs].any() or (price == 0 and worth <= 0):
             continue

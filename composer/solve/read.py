@@ -6,7 +6,6 @@ wrong and :class:`Mismatch` says so at once, rather than a wrong routine being s
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -15,11 +14,10 @@ from composer.floor.model import Room
 from composer.floor.placing import extent_of, moved
 from composer.network.model import Arc, Network
 from composer.problem import Problem
-from composer.routine import Placed, Routine, ScoreLine
+from composer.routine import Placed, Routine
 from composer.routineplaces import next_leader
-from composer.rules.base import Breach, Points, Stated
+from composer.rules.base import Breach, Points, Stated, carded
 from composer.solve.cpsat import Answer
-from composer.textfiles import json_text
 
 START = ("room:x@0", "room:y@0")
 """Unknowns of the room rule: where the leader stands at the start."""
@@ -59,7 +57,7 @@ def routine_from(problem: Problem, network: Network, stated: Stated, answer: Ans
         status=status,
         score=answer.score,
         bound=answer.bound,
-        brief_digest=hashlib.sha256(json_text(problem.document.data).encode()).hexdigest()[:16],
+        brief_digest=problem.document.digest,
         catalogue_digest=problem.catalogue.digest,
     )
     start, more = _start(problem, answer), _ground(arcs, answer)
@@ -76,11 +74,7 @@ def routine_from(problem: Problem, network: Network, stated: Stated, answer: Ans
 
 def _carded(problem: Problem, routine: Routine, stated: Stated, judges: Judges) -> Routine:
     sentences = {term.key: term.sentence for term in stated.terms}
-    card = tuple(
-        ScoreLine(p.term, sentences.get(p.term, p.term), p.total, p.by_figure)
-        for p in judges.points_of(problem, routine)
-    )
-    return replace(routine, score_card=card, score=sum(line.points for line in card))
+    return carded(routine, judges.points_of(problem, routine), sentences)
 
 
 def placed_along(

@@ -29,7 +29,7 @@ from composer.solve.cpsat import Answer, Built, Limits
 from composer.solve.decide import Effort
 from composer.solve.linear import Linear, linear_from
 from composer.solve.read import Judges, routine_from
-from composer.solve.solve import WALL_FACTOR, WORK_PER_SECOND, Progress, solve_stated
+from composer.solve.solve import Progress, limits_for, solve_stated
 
 Box = tuple[int, int, int, int]
 WIDTHS: Final = (400, 1500)
@@ -59,10 +59,10 @@ def solve(
 
     network = build(problem)
     stated = state_all(problem, network)
-    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
+    limits = limits_for(time_limit_s, seed)
     judges = Judges(breaches_of, points_of)
-    room = problem.room
-    if room is None or room.style != "travelling" or room.outline or blocks(room) or problem.both_lead:
+    room = walkable(problem)
+    if room is None:
         return solve_stated(problem, network, stated, judges, limits, progress, effort)
     began = time.monotonic()
     if progress is not None:
@@ -89,6 +89,14 @@ def solve(
             known = int(linear.points.clip(min=0).sum()) if bound is None else bound
             return Found(replace(mine, bound=max(known, mine.score)), known <= mine.score, max(known, mine.score))
     return outcome
+
+
+def walkable(problem: Problem) -> Room | None:
+    """The floor of a problem when it is one that walks can go round: a rectangle with nothing on it, and one leader."""
+    room = problem.room
+    if room is None or room.style != "travelling" or room.outline or blocks(room) or problem.both_lead:
+        return None
+    return room
 
 
 def walked(

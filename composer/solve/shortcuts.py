@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import Final
 
 from composer.network.model import Network
-from composer.rules.base import Demand, Row, Stated, Var
+from composer.rules.base import Demand, Row, Stated
 from composer.solve.cpsat import Answer, Limits, Watch
 from composer.solve.decide import Effort, decide
 from composer.solve.linear import linear_from
@@ -77,23 +77,14 @@ def by_shortcuts(
     return replace(hand, verdict="best" if proved else "good", bound=bound, deterministic_time=spent), stated.stricter
 
 
-def _points(stated: Stated) -> dict[Var, int]:
-    """Points of every arc and unknown, all terms together."""
-    points: dict[Var, int] = {}
-    for term in stated.terms:
-        for var, weight in term.weights.items():
-            points[var] = points.get(var, 0) + weight
-    return points
-
-
 def _most(stated: Stated) -> int:
     """More points than any routine can have: what is claimed when no search claims less."""
     ends = {unknown.name: max(abs(unknown.least), abs(unknown.most)) for unknown in stated.unknowns}
-    return sum(abs(weight) * (ends[var] if isinstance(var, str) else 1) for var, weight in _points(stated).items())
+    return sum(abs(weight) * (ends[var] if isinstance(var, str) else 1) for var, weight in stated.points.items())
 
 
 def _more(stated: Stated, least: int) -> Stated:
     """The statement with at least so many points asked for as well."""
-    points = _points(stated)
+    points = stated.points
     demand = Demand("solve:more", "a better routine than the one in hand", law=True, rows=(Row(points, least=least),))
     return replace(stated, demands=(*stated.demands, demand))

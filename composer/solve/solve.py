@@ -24,9 +24,14 @@ from composer.solve.shortcuts import aligned, by_shortcuts
 
 WORK_PER_SECOND: Final = 1.0
 WALL_FACTOR: Final = 10.0
-"""High, so that the answer does not depend on a busy machine: at four, three times as many programs as cores did."""
+"""High, so that a busy machine does not change the answer: at a factor of four it did, with three programs a core."""
 
 Progress = Callable[[int | None, int | None], None]
+
+
+def limits_for(time_limit_s: float, seed: int = 0) -> Limits:
+    """How long an engine may run for about so many seconds of an idle machine."""
+    return Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
 
 
 def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progress: Progress | None = None) -> Outcome:
@@ -47,8 +52,8 @@ def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progre
 
     network = build(problem)
     stated = state_all(problem, network)
-    limits = Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
-    return solve_stated(problem, network, stated, Judges(breaches_of, points_of), limits, progress)
+    judges = Judges(breaches_of, points_of)
+    return solve_stated(problem, network, stated, judges, limits_for(time_limit_s, seed), progress)
 
 
 def solve_stated(

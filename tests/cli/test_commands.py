@@ -519,7 +519,8 @@ def test_a_real_interrupt_ends_in_one_line(tmp_path: Path) -> None:
     """The process is stopped while it waits for its solver."""
     (tmp_path / "b.yaml").write_text(BRIEF, "utf-8")
     script = (
-        "import time, composer.solve, pathlib\n"
+        "import signal, time, composer.solve, pathlib\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"  # a background shell may have it ignored
         "def solve(problem, **_):\n"
         "    pathlib.Path('ready').touch(); time.sleep(60)\n"
         "composer.solve.solve = solve\n"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from composer.revise.roles import role_changes, swapped_holds, swapped_stance
+from composer.catalogue.roles import swapped_holds, swapped_stance
+from composer.revise.roles import role_changes
 from tests.builders import a_catalogue, a_figure, a_problem, a_routine, a_timeline, the_holds
 
 

@@ -22,10 +22,9 @@ from composer.rules import (
     opening_closing,
     phrasing,
     points_of,
-    repeats,
     room,
 )
-from composer.rules.look import listed, moment_text, said
+from composer.rules.look import listed, moment_text, said, stretches
 from composer.units import TICKS_PER_BEAT
 from tests.builders import a_figure, a_problem, a_routine, a_timeline
 from tests.rules.judge import Judge, paths
@@ -45,8 +44,8 @@ def test_windows_say_exactly_how_far_apart(starts: list[int], beats: int, apart:
     if any(abs(a.start - b.start) < length_ticks for a, b in combinations(chosen, 2)):
         return  # no path dances two figures at once
     ids = {arc.id for arc in chosen}
-    rows = list(repeats._windows(arcs, length_ticks, gap))
-    passes = all(sum(w for key, w in row.weights.items() if key in ids) <= 1 for row in rows)
+    rows = list(stretches(arcs, length_ticks + gap, length_ticks))
+    passes = all(sum(w for key, w in row.items() if key in ids) <= 1 for row in rows)
     assert passes == all(abs(a.start - b.start) >= length_ticks + gap for a, b in combinations(chosen, 2))
     assert len(rows) <= len(starts)
 

@@ -55,20 +55,28 @@ def score_of(linear: Linear, path: tuple[int, ...]) -> int | None:
     return answer.score if answer.verdict == "best" else None
 
 
-def any_prices(linear: Linear, number: int) -> Priced | None:
-    """Bounds by multipliers drawn from a number: valid ones, not good ones."""
+def unpriced(linear: Linear) -> Priced:
+    """Bounds without any multipliers."""
+    proofs = priced(linear, Levels(linear), np.zeros(len(linear.least), dtype=np.int64))
+    assert proofs is not None
+    return proofs
+
+
+def any_prices(linear: Linear, number: int) -> Priced:
+    """Bounds by multipliers drawn from a number: valid ones, not good ones. Problems without a path are passed over."""
+    assume(linear.feasible_path)
     rng = np.random.default_rng(number)
     prices = rng.normal(0, 3, len(linear.least)) * (rng.random(len(linear.least)) < 0.5)
-    return priced(linear, Levels(linear), whole_multipliers(linear, prices))
+    proofs = priced(linear, Levels(linear), whole_multipliers(linear, prices))
+    assume(proofs is not None)
+    assert proofs is not None
+    return proofs
 
 
 @given(tiny_problems(most_figures=6, most_beats=20), st.integers(0, 1000))
 def test_no_routine_of_the_points_asked_for_is_lost(problem: Problem, number: int) -> None:
     linear = linear_of(problem)
-    assume(linear.feasible_path)
     proofs = any_prices(linear, number)
-    assume(proofs is not None)
-    assert proofs is not None
     every = []
     for path in paths(linear):
         every.append(path)
@@ -90,10 +98,7 @@ def test_no_routine_of_the_points_asked_for_is_lost(problem: Problem, number: in
 @given(tiny_problems(most_figures=8, most_beats=28), st.integers(0, 1000))
 def test_what_walking_proves_is_so(problem: Problem, number: int) -> None:
     linear = linear_of(problem)
-    assume(linear.feasible_path)
     proofs = any_prices(linear, number)
-    assume(proofs is not None)
-    assert proofs is not None
     whole = Built(linear).solve(LIMITS)
     result = walked(linear, proofs, LIMITS)
     if result.best is None:
@@ -108,8 +113,7 @@ def test_a_limit_is_free_again_when_nothing_later_asks_for_it() -> None:
     figures = [a_figure("four", beats=4), a_figure("side", beats=4), a_figure("twelve", beats=12)]
     problem = a_problem(figures, {"repeats": {"apart": 4}}, timeline=a_timeline(8, 4, 2))
     linear = linear_of(problem)
-    proofs = priced(linear, Levels(linear), np.zeros(len(linear.least), dtype=np.int64))
-    assert proofs is not None
+    proofs = unpriced(linear)
     found = Walks(linear, proofs, None, linear.usable).run(None, ANYTHING, STEPS)
     wanted = {path for path in paths(linear) if score_of(linear, path) is not None}
     assert set(found.walks) == wanted
@@ -126,8 +130,7 @@ def test_walls_to_the_millimetre(width_mm: int, fits: bool) -> None:
     ground = ground_of(linear)
     assert ground is not None
     assert ground.whole
-    proofs = priced(linear, Levels(linear), np.zeros(len(linear.least), dtype=np.int64))
-    assert proofs is not None
+    proofs = unpriced(linear)
     found = Walks(linear, proofs, ground, linear.usable).run(None, ANYTHING, STEPS)
     east = {path for path in found.walks if ground.dx[path[0]] == 1000}
     assert bool(east) is fits
@@ -137,8 +140,7 @@ def test_walls_to_the_millimetre(width_mm: int, fits: bool) -> None:
 def test_too_many_walks_are_no_proof() -> None:
     figures = [a_figure(name, beats=4) for name in "abcdef"]
     linear = linear_of(a_problem(figures, {}, timeline=a_timeline(8, 4, 2)))
-    proofs = priced(linear, Levels(linear), np.zeros(len(linear.least), dtype=np.int64))
-    assert proofs is not None
+    proofs = unpriced(linear)
     walks = Walks(linear, proofs, None, linear.usable)
     assert not walks.run(None, ANYTHING, 100).whole
     assert not walks.run(2, ANYTHING, STEPS).whole
@@ -148,8 +150,7 @@ def test_too_many_walks_are_no_proof() -> None:
 def test_work_is_kept_to(monkeypatch: pytest.MonkeyPatch) -> None:
     figures = [a_figure(name, beats=4) for name in "abcdef"]
     linear = linear_of(a_problem(figures, {"repeats": {"most": 2}}, timeline=a_timeline(8, 4, 2)))
-    proofs = priced(linear, Levels(linear), np.zeros(len(linear.least), dtype=np.int64))
-    assert proofs is not None
+    proofs = unpriced(linear)
     monkeypatch.setattr(walking, "STEPS_PER_WORK", 1.0)
     result = walked(linear, proofs, replace(LIMITS, work=1e-3))
     assert result.best is None
