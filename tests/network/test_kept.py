@@ -70,7 +70,11 @@ def test_any_change_of_the_brief_gives_the_network_of_the_new_brief(
 
 
 def test_garbage_is_collected_as_before_even_after_a_fault() -> None:
-    with pytest.raises(RuntimeError), uncollected():
+    @uncollected()
+    def faulty() -> None:
         assert not gc.isenabled()
         raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        faulty()
     assert gc.isenabled()
