@@ -106,6 +106,9 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
         if isinstance(var, int):
             arc_points[var] = weight
     on_arcs, on_unknowns = _matrices(rows, size, names)
+    least = np.array([-OPEN if r.least is None else r.least for r in rows], dtype=np.int64)
+    most = np.array([OPEN if r.most is None else r.most for r in rows], dtype=np.int64)
+    least, most = _in_small_numbers(on_arcs, on_unknowns, least, most)
     return Linear(
         tick=node_ticks(network),
         demands=tuple(counts),
@@ -115,8 +118,8 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
         usable=on_paths(len(network.nodes), tail, head, usable),
         on_arcs=on_arcs,
         on_unknowns=on_unknowns,
-        least=np.array([-OPEN if r.least is None else r.least for r in rows], dtype=np.int64),
-        most=np.array([OPEN if r.most is None else r.most for r in rows], dtype=np.int64),
+        least=least,
+        most=most,
         owner=np.array(owner, dtype=np.int64),
         names=names,
         low=np.array([u.least for u in stated.unknowns], dtype=np.int64),
@@ -163,6 +166,28 @@ def _matrices(rows: list[Row], arcs: int, names: tuple[str, ...]) -> tuple[Any, 
     for matrix in (first, second):
         matrix.eliminate_zeros()
     return first, second
+
+
+def _in_small_numbers(on_arcs: Any, on_unknowns: Any, least: Ints, most: Ints) -> tuple[Ints, Ints]:
+    """Every row divided by what all its weights have in common, sides rounded inwards; same whole solutions.
+
+    Multipliers are rounded to ``1 / SCALE``, and a weight of 20,000 would turn that into a third of a point.
+    """
+    common = np.gcd(_common(on_arcs), _common(on_unknowns))
+    common[common == 0] = 1
+    for matrix in (on_arcs, on_unknowns):
+        matrix.data //= np.repeat(common, np.diff(matrix.indptr))
+    least = np.where(least == -OPEN, -OPEN, -(-least // common))
+    return least, np.where(most == OPEN, OPEN, most // common)
+
+
+def _common(matrix: Any) -> Ints:
+    """The greatest common divisor of every row's weights, 0 of an empty row."""
+    found = np.zeros(matrix.shape[0], dtype=np.int64)
+    some = np.flatnonzero(np.diff(matrix.indptr))
+    if len(some):
+        found[some] = np.gcd.reduceat(matrix.data, matrix.indptr[some])
+    return found
 
 
 def on_paths(nodes: int, tail: Ints, head: Ints, usable: Flags) -> Flags:
