@@ -17,17 +17,20 @@ follows begins with the feet, the facing and on the beat that the new leader the
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from composer.catalogue.model import Figure, Stand
 from composer.collecting import uncollected
-from composer.network.model import Arc, Network, Node
+from composer.network.model import Network, Node
+from composer.network.table import Arcs, Numbers, Table
 from composer.problem import Problem
 
 Key = tuple[int, str, int, str, str, int, bool]
 """(tick, hold, facing, leader's free foot, follower's free foot, corners turned modulo 4, roles exchanged)."""
-Draft = tuple[Key | None, str, int, int, bool, Key]
-"""(tail or None for the source, figure, facing, corners turned before it modulo 4, roles exchanged, head)."""
+Way = tuple[str, int, str, str, int, bool]
+"""How the couple stands whatever the tick: a key without its tick."""
 
 
 @uncollected()
@@ -50,58 +53,132 @@ def facing_matters(problem: Problem) -> bool:
     return problem.keeps_alignment and any(f.chart.entry.faces is not None for f in available(problem).values())
 
 
+@dataclass(frozen=True)
+class _Choices:
+    """What can be danced from a way of standing at a beat of the bar, the same at every tick that begins so.
+
+    ``columns`` has rows (figure's number, length, facing, corners, swapped, number of the way it ends in), a column
+    for every choice. ``ends`` are those ways by length.
+    """
+
+    columns: Numbers
+    ends: dict[int, frozenset[int]]
+
+
 class _Builder:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.length = problem.length_ticks
         self.figures = available(problem)
+        self.number = {name: k for k, name in enumerate(sorted({"", *self.figures}))}
         self.turns = facing_matters(problem)
         self.travels = problem.room is not None and problem.room.style == "travelling"
         self.layers = (False, True) if problem.both_lead else (False,)
         self.joinable: dict[tuple[str, str, str], list[Figure]] = {}
         self.able: dict[tuple[str, str, str, int, int, int], list[tuple[Figure, int, str, int, str, str]]] = {}
         self.over: dict[tuple[str, str, str, int], list[Stand]] = {}
+        self.ways: list[Way] = []
+        self.way_of: dict[Way, int] = {}
+        self.known: dict[tuple[int, int], _Choices] = {}
 
     def network(self) -> Network:
-        drafts = self.expanded()
-        alive = self.leads_home(drafts)
-        kept = [draft for draft in drafts if draft[-1] in alive]
-        keys = sorted({draft[-1] for draft in kept} | {draft[0] for draft in kept if draft[0] is not None})
-        number = {key: i + 1 for i, key in enumerate(keys)}
-        nodes = [Node(0, 0, None), *(Node(number[k], k[0], _stand(k), k[5], k[6]) for k in keys)]
+        begun, reached = self.expanded()
+        alive = self.leads_home(begun, reached)
+        keys = sorted((tick, *self.ways[way]) for tick, ways in alive.items() for way in ways)
+        nodes = [Node(0, 0, None), *(Node(i, k[0], _stand(k), k[5], k[6]) for i, k in enumerate(keys, 1))]
         sink = len(nodes)
         nodes.append(Node(sink, self.length, None))
-        arcs: list[Arc] = []
-        in_order = sorted(kept, key=lambda d: (number[d[0]] if d[0] else 0, *d[1:5], number[d[5]]))
-        for tail, figure, faces, corners, swapped, head in in_order:
-            start, begins = (0, 0) if tail is None else (tail[0], number[tail])
-            arcs.append(Arc(len(arcs), figure, start, head[0], faces, begins, number[head], corners, swapped))
-        for key in keys:
-            if key[0] == self.length:
-                arcs.append(Arc(len(arcs), "", self.length, self.length, key[2], number[key], sink, key[5], key[6]))
-        return Network(tuple(nodes), tuple(arcs), self.length, self.turns)
+        return Network(tuple(nodes), Arcs(self.table(begun, keys, sink)), self.length, self.turns)
 
-    def expanded(self) -> list[Draft]:
-        """Every arc that can be reached from the start, dead ends included."""
-        drafts: list[Draft] = []
-        waiting: dict[int, set[Key]] = {}
-        for name, faces, key in self.firsts():
-            drafts.append((None, name, faces, 0, key[6], key))
-            waiting.setdefault(key[0], set()).add(key)
+    def expanded(self) -> tuple[dict[tuple[int, int], _Choices], dict[int, set[int]]]:
+        """Choices by (tick, way), the source's as (-1, -1), and the ways reached by tick; dead ends included."""
+        first = self.firsts()
+        begun, reached = {(-1, -1): first}, {0: set[int]()}
+        for length, ways in first.ends.items():
+            reached.setdefault(length, set()).update(ways)
+        waiting = set(reached)
         while waiting:
             tick = min(waiting)
-            tails = waiting.pop(tick)
-            for tail in sorted(tails) if tick < self.length else ():
-                for corners in self.sides(tail[5]):
-                    for faces, swapped, choice in self.choices(tail, corners):
-                        for figure, length, *stand in choice:
-                            if tick + length <= self.length:
-                                head: Key = (tick + length, *stand, corners, swapped)  # type: ignore[assignment]
-                                drafts.append((tail, figure.id, faces, corners, swapped, head))
-                                waiting.setdefault(head[0], set()).add(head)
-        return drafts
+            waiting.remove(tick)
+            in_bar = self.problem.timeline.beat_in_bar(tick) if tick < self.length else 0
+            for way in sorted(reached[tick]) if tick < self.length else ():
+                begun[tick, way] = choices = self.choices(tick, way, in_bar)
+                for length, ways in choices.ends.items():
+                    if tick + length <= self.length:
+                        if tick + length not in reached:
+                            reached[tick + length] = set()
+                            waiting.add(tick + length)
+                        reached[tick + length] |= ways
+        return begun, reached
 
-    def choices(
+    def leads_home(
+        self, begun: dict[tuple[int, int], _Choices], reached: dict[int, set[int]]
+    ) -> dict[int, set[int]]:
+        """The ways by tick from which the end of the music can be reached exactly."""
+        alive: dict[int, set[int]] = {self.length: reached.get(self.length, set())}
+        for tick in sorted(reached.keys() - {self.length}, reverse=True):
+            alive[tick] = {
+                way
+                for way in reached[tick]
+                if any(not ways.isdisjoint(alive.get(tick + n, ())) for n, ways in begun[tick, way].ends.items())
+            }
+        return alive
+
+    def table(self, begun: dict[tuple[int, int], _Choices], keys: list[Key], sink: int) -> Table:
+        """Arcs between the nodes that are alive, by tail, figure, facing, corners, roles, head; the sink's come last."""
+        place = np.zeros((self.length + 1, max(1, len(self.ways))), dtype=np.int32)
+        for number, key in enumerate(keys, 1):
+            place[key[0], self.way_of[key[1:]]] = number
+        tails = [(0, 0, -1, -1), *((number, key[0], key[0], self.way_of[key[1:]]) for number, key in enumerate(keys, 1))]
+        tails = [tail for tail in tails if tail[2:] in begun]
+        parts = [begun[tail[2:]].columns for tail in tails]
+        columns = np.concatenate(parts, axis=1)
+        sizes = [part.shape[1] for part in parts]
+        tail, start = (np.repeat(np.array([t[k] for t in tails], dtype=np.int32), sizes) for k in (0, 1))
+        end = start + columns[1]
+        inside = np.flatnonzero(end <= self.length)
+        inside = inside[place[end[inside], columns[5][inside]] > 0]
+        columns, tail, start, end = columns[:, inside], tail[inside], start[inside], end[inside]
+        head = place[end, columns[5]]
+        order = np.lexsort((head, columns[4], columns[3], columns[2], columns[0], tail))
+        danced = [columns[0], start, end, columns[2], tail, head, columns[3], columns[4]]
+        last = [(0, self.length, self.length, k[2], n, sink, k[5], int(k[6])) for n, k in enumerate(keys, 1)
+                if k[0] == self.length]  # fmt: skip
+        ends = np.array(last, dtype=np.int32).reshape(len(last), 8).T
+        return Table(
+            tuple(self.number),
+            *(np.concatenate([column[order], more], dtype=np.int32) for column, more in zip(danced, ends, strict=True)),
+        )
+
+    def numbered(self, way: Way) -> int:
+        """A number for every way of standing."""
+        if way not in self.way_of:
+            self.way_of[way] = len(self.ways)
+            self.ways.append(way)
+        return self.way_of[way]
+
+    def gathered(self, rows: list[tuple[int, int, int, int, int, int]]) -> _Choices:
+        """Choices given one by one."""
+        ends: dict[int, set[int]] = {}
+        for row in rows:
+            ends.setdefault(row[1], set()).add(row[5])
+        columns = np.array(rows, dtype=np.int32).reshape(len(rows), 6).T
+        return _Choices(columns, {length: frozenset(ways) for length, ways in ends.items()})
+
+    def choices(self, tick: int, way: int, in_bar: int) -> _Choices:
+        """What can be danced next: on this side of the room or the next, with either leader where both lead."""
+        if (way, in_bar) not in self.known:
+            tail: Key = (tick, *self.ways[way])
+            rows = []
+            for corners in self.sides(tail[5]):
+                for faces, swapped, found in self.led(tail, corners):
+                    for figure, length, *stand in found:
+                        head = self.numbered((*stand, corners, swapped))  # type: ignore[arg-type]
+                        rows.append((self.number[figure.id], length, faces, corners, int(swapped), head))
+            self.known[way, in_bar] = self.gathered(rows)
+        return self.known[way, in_bar]
+
+    def led(
         self, tail: Key, corners: int
     ) -> Iterator[tuple[int, bool, Iterable[tuple[Figure, int, str, int, str, str]]]]:
         """What can be danced next on a side of the room, with who leads it and the leader's facing."""
@@ -131,15 +208,18 @@ class _Builder:
         """On, or round the next corner."""
         return (corners, (corners + 1) % 4) if self.travels else (corners,)
 
-    def firsts(self) -> Iterator[tuple[str, int, Key]]:
+    def firsts(self) -> _Choices:
         """Any figure may open the routine, in any facing its chart allows, on the first side of the room."""
         in_bar = self.problem.timeline.beat_in_bar(0)
+        rows = []
         for figure in self.figures.values():
             if figure.length_ticks <= self.length and in_bar in figure.chart.starts_on:
                 for faces in range(8) if self.turns else (0,):
                     if self.aligned(figure, faces):
                         for swapped in self.layers:
-                            yield figure.id, faces, (figure.length_ticks, *self.after(figure, faces), 0, swapped)
+                            head = self.numbered((*self.after(figure, faces), 0, swapped))
+                            rows.append((self.number[figure.id], figure.length_ticks, faces, 0, int(swapped), head))
+        return self.gathered(rows)
 
     def onward(self, tail: Key, corners: int) -> Iterable[tuple[Figure, int, str, int, str, str]]:
         """What can be danced from a stand at the beat of the bar of its tick, on a side of the room."""
@@ -169,14 +249,6 @@ class _Builder:
     def after(self, figure: Figure, faces: int) -> tuple[str, int, str, str]:
         stand = figure.end_of(faces)
         return stand.hold, stand.faces if self.turns else 0, stand.leader_free, stand.follower_free
-
-    def leads_home(self, drafts: list[Draft]) -> set[Key]:
-        """Keys from which the end of the music can be reached exactly."""
-        alive: set[Key] = {draft[-1] for draft in drafts if draft[-1][0] == self.length}
-        for tail, *_, head in reversed(drafts):  # drafts are in order of their tail's tick
-            if tail is not None and head in alive:
-                alive.add(tail)
-        return alive
 
 
 def _stand(key: Key) -> Stand:

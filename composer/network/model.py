@@ -6,9 +6,12 @@ the bar a figure needs, alignment where it binds); wishes remove or couple arcs 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from composer.catalogue.model import Stand
+from composer.network.table import Table, table_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +60,18 @@ class Network:
     """Nodes in topological order (by tick, source first, sink last) and arcs by tail; ids are list positions.
 
     ``keeps_facing`` is False where no law or wish looks at facings: every ``faces`` is then 0 and stands for all.
+    Large networks are built as columns; :attr:`table` reads them so, ``arcs`` makes objects of them.
     """
 
     nodes: tuple[Node, ...]
-    arcs: tuple[Arc, ...]
+    arcs: Sequence[Arc]
     length_ticks: int
     keeps_facing: bool = True
+
+    @cached_property
+    def table(self) -> Table:
+        """The arcs as columns."""
+        return table_of(self.arcs)
 
     def changes_lead(self, arc: Arc) -> bool:
         """Whether the partners change roles before the figure of an arc."""
