@@ -1,9 +1,10 @@
 """What walks have used of every row, and what the multipliers promised them too much.
 
 Rows that only limit arcs are kept exactly: "one of these" as a bit (its place is free again once no later arc asks),
-"so much of these" as a sum. Two kinds of promises are taken back as soon as they are known to be empty: a bonus danced
-again (:mod:`composer.solve.lookahead` remembers the most important ones), and the price of a row that no later arc can
-fill any more. Both only ever lower what a walk is said to reach, and never below what it does reach.
+"so much of these" as a sum. Three kinds of promises are taken back as soon as they are known to be empty: a bonus
+danced again (:mod:`composer.solve.lookahead` remembers the most important ones), the price of a row that no later arc
+can fill any more, and a tie begun in vain (:mod:`composer.solve.ties`). This only ever lowers what a walk is said to
+reach, and never below what it does reach.
 
 All arrays are per arc (``ids`` of a search) or per walk; points are times SCALE.
 """
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.lookahead import Lookahead
+from composer.solve.ties import Ties
 
 BITS: Final = 62
 MOST_PRICED: Final = 64
@@ -30,16 +32,19 @@ Small = NDArray[np.int16]
 
 @dataclass
 class Used:
-    """Per walk: bits of rows, sums of rows, bits of bonuses danced, sums of priced rows."""
+    """Per walk: bits of rows, sums of rows, bits of bonuses danced, sums of priced rows, ties begun and to be had."""
 
     bits: Ints
     sums: Small
     danced: Ints
     tally: Small
+    begun: Small
+    had: Small
 
     def take(self, chosen: Ints) -> Used:
         """Those of some walks."""
-        return Used(self.bits[chosen], self.sums[chosen], self.danced[chosen], self.tally[chosen])
+        bits, sums, danced = self.bits[chosen], self.sums[chosen], self.danced[chosen]
+        return Used(bits, sums, danced, self.tally[chosen], self.begun[chosen], self.had[chosen])
 
 
 def joined(parts: list[Used]) -> Used:
@@ -49,6 +54,8 @@ def joined(parts: list[Used]) -> Used:
         sums=np.concatenate([part.sums for part in parts]),
         danced=np.concatenate([part.danced for part in parts]),
         tally=np.concatenate([part.tally for part in parts]),
+        begun=np.concatenate([part.begun for part in parts]),
+        had=np.concatenate([part.had for part in parts]),
     )
 
 
@@ -60,12 +67,13 @@ class Account:
         self._limits(few, ids)
         self._bonuses(len(ids), ahead)
         self._prices(few, proofs, ids, ahead)
+        self.ties = Ties(few, proofs, ids, self.begins, self.ends)
 
     def nothing(self) -> Used:
         """A walk that has not begun."""
         none = np.zeros((1, self.sum.shape[1]), dtype=np.int16), np.zeros((1, len(self.price)), dtype=np.int16)
         bits = np.zeros((1, self.bit.shape[1]), dtype=np.int64), np.zeros((1, self.bonus.shape[1]), dtype=np.int64)
-        return Used(bits[0], none[0], bits[1], none[1])
+        return Used(bits[0], none[0], bits[1], none[1], *self.ties.nothing())
 
     def fits(self, used: Used, walk: Ints, arc: Ints) -> Flags:
         """Whether each walk may go on with its arc."""
@@ -81,21 +89,23 @@ class Account:
         return given
 
     def given_back(self, used: Used, walk: Ints, arc: Ints) -> Ints:
-        """Prices of the rows that are closed when each arc ends, as far as the walk leaves room in them."""
+        """Prices of the rows that are closed when each arc ends, as far as the walk leaves room, and lost ties."""
+        lost = self.ties.lost(used.begun[walk], used.had[walk], arc)
         if not len(self.price):
-            return np.zeros(len(arc), dtype=np.int64)
+            return lost
         tally = used.tally[walk] + self.share[arc]
         due = (self.last >= self.begins[arc, None]) & (self.last < self.ends[arc, None])
         room = np.maximum(np.where(self.price > 0, self.side - tally, tally - self.side), 0)
         back: Ints = np.where(due, room * np.abs(self.price), 0).sum(axis=1)
-        return back
+        return back + lost
 
     def after(self, used: Used, walk: Ints, arc: Ints) -> Used:
         """Each walk gone on with its arc."""
         bits = used.bits[walk] | self.bit[arc]
         bits &= self.open[self.span[arc]]
         sums = used.sums[walk] + self.sum[arc]
-        return Used(bits, sums, used.danced[walk] | self.bonus[arc], used.tally[walk] + self.share[arc])
+        ties = self.ties.onward(used.begun[walk], used.had[walk], arc)
+        return Used(bits, sums, used.danced[walk] | self.bonus[arc], used.tally[walk] + self.share[arc], *ties)
 
     def missed(self, used: Used) -> Ints:
         """What finished walks were promised for bonuses they never danced."""

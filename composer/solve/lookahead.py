@@ -164,11 +164,13 @@ class Lookahead:
 
 
 def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
-    """Unknowns 0/1 with a row of their own that keeps them below the sum of their arcs, no arc with two of them."""
+    """Unknowns 0/1 with one row of their own that keeps them below the sum of their arcs, no arc with two of them."""
     matrix: Any = linear.on_unknowns
     weigh: Any = linear.on_arcs[:, ids]
     free = SCALE * linear.unknown_points - matrix.T @ proofs.multipliers
     single: Flags = (np.diff(matrix.indptr) == 1) & (linear.least == 0) & (linear.most == OPEN)
+    own = matrix.indices[matrix.indptr[np.flatnonzero(single)]]
+    alone_there = np.bincount(own, minlength=len(linear.names)) == 1
     taken = np.zeros(len(ids), dtype=np.bool_)
     found = []
     for row in np.flatnonzero(single & (proofs.multipliers <= 0)).tolist():
@@ -177,7 +179,7 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
         arcs = weigh.indices[part].astype(np.int64)
         price = -int(proofs.multipliers[row])
         worth = int(free[column]) + price
-        alone = sign == -1 and (linear.low[column], linear.high[column]) == (0, 1)
+        alone = alone_there[column] and sign == -1 and (linear.low[column], linear.high[column]) == (0, 1)
         if not alone or (weigh.data[part] != 1).any() or taken[arcs].any() or (price == 0 and worth <= 0):
             continue
         taken[arcs] = True
