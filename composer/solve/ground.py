@@ -1,8 +1,9 @@
-"""What a problem's rows say of places on the floor, arc by arc: ground taken, and where a figure may begin.
+"""What a problem's rows say of places on the floor, arc by arc: ground taken, and where a figure may begin and end.
 
 The rows of the walls and of the places (:mod:`composer.rules.places`) are read back, so that a search which knows
 where the couple stands needs nothing the other engines do not have. Only rows along one axis are read; what else
-bears on places (slanted walls, obstacles, a choice of stride) is left to CP-SAT. Whole millimetres.
+bears on places (slanted walls, obstacles, the same stride along both axes) is left to CP-SAT: nothing read here
+excludes a routine that the rows allow. Whole millimetres; ``FAR_MM`` stands for no bound.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from composer.solve.linear import OPEN, Ints, Linear
 
@@ -20,20 +22,43 @@ FAR_MM: Final = 1 << 28
 
 @dataclass(frozen=True)
 class Ground:
-    """Per arc: ``dx, dy`` of the leader, and ``west, south, east, north``: bounds of the place where it may begin.
+    """Bounds per arc, each (axis, side, arc) with sides least and most.
 
-    Where roles change before a figure, both are told from where the old leader stood: the way to the body that leads
-    from then on is a part of ``dx, dy`` and is taken off the bounds.
-    ``whole`` is False where some figure may take more or less ground than that; then nothing here excludes anything.
+    Attributes
+    ----------
+    taken : ground the figure takes, strides and all.
+    begins : where the leader may stand as it begins.
+    ends : where the leader may stand as it ends.
+    apart : how far from the first place the leader may stand as it begins (a closed lap asks this of the end).
+
+    Where roles change before a figure, all are told from where the old leader stood: the way to the body that leads
+    from then on is a part of the ground taken and is taken off the bounds at the beginning.
     """
 
-    dx: Ints
-    dy: Ints
-    west: Ints
-    south: Ints
-    east: Ints
-    north: Ints
-    whole: bool
+    taken: Ints
+    begins: Ints
+    ends: Ints
+    apart: Ints
+
+    def of(self, ids: Ints) -> ArcGround:
+        """The ground of some arcs, arc by arc."""
+        taken, begins, ends, apart = (
+            np.ascontiguousarray(part[:, :, ids].transpose(2, 0, 1), dtype=np.int32)
+            for part in (self.taken, self.begins, self.ends, self.apart)
+        )
+        closes = bool((np.abs(apart) < FAR_MM // 2).any())
+        return ArcGround(taken, begins, ends, apart, closes)
+
+
+@dataclass(frozen=True)
+class ArcGround:
+    """The same, each (arc, axis, side) in 32 bits; ``closes`` where any place must be near the first one."""
+
+    taken: NDArray[np.int32]
+    begins: NDArray[np.int32]
+    ends: NDArray[np.int32]
+    apart: NDArray[np.int32]
+    closes: bool
 
 
 def ground_of(linear: Linear) -> Ground | None:
@@ -44,57 +69,115 @@ def ground_of(linear: Linear) -> Ground | None:
         for axis, prefix in enumerate(AXES)
         if name.startswith(prefix)
     }
-    if not place:
-        return None
-    size = len(linear.points)
-    travel, over = np.zeros((2, size), dtype=np.int64), np.zeros((2, size), dtype=np.int64)
-    start = np.maximum(0, linear.tick[linear.tail])
-    least, most = np.full((2, size), -FAR_MM, dtype=np.int64), np.full((2, size), FAR_MM, dtype=np.int64)
-    begins = _by_start(linear)
-    whole = True
-    for row in _rows_with(linear, place):
-        columns, weights = _row(linear.on_unknowns, row)
-        arcs, values = _row(linear.on_arcs, row)
-        known = [place[c] for c in columns.tolist() if c in place]
-        if len(known) == 2 and known[0][0] == known[1][0] and linear.least[row] == linear.most[row] == 0:
-            begun = start[arcs] == max(tick for _, tick in known)
-            travel[known[0][0], arcs[~begun]] = values[~begun]
-            over[known[0][0], arcs[begun]] = values[begun]
-            whole &= len(columns) == 2
-        elif len(columns) == 1:
-            axis, tick = known[0]
-            own = begins.get(tick)
-            if own is not None:
-                reach = np.zeros(size, dtype=np.int64)
+    return _Reading(linear, place).ground() if place else None
+
+
+class _Reading:
+    def __init__(self, linear: Linear, place: dict[int, tuple[int, int]]) -> None:
+        self.linear, self.place = linear, place
+        size = len(linear.points)
+        self.ids = np.flatnonzero(linear.usable)
+        self.opens, self.closes = np.maximum(0, linear.tick[linear.tail]), linear.tick[linear.head]
+        self.begin, self.end = self.by_tick(self.opens), self.by_tick(self.closes)
+        self.over = np.zeros((2, size), dtype=np.int64)
+        self.taken = np.zeros((2, 2, size), dtype=np.int64)
+        self.begins, self.ends, self.apart = (_anywhere((2, 2, size)) for _ in range(3))
+        self.columns: Any = linear.on_unknowns.tocsc()
+
+    def by_tick(self, ticks: Ints) -> dict[int, Ints]:
+        """Usable arcs by a tick of theirs."""
+        order = self.ids[np.argsort(ticks[self.ids], kind="stable")]
+        cuts = np.flatnonzero(np.diff(ticks[order])) + 1
+        return {int(ticks[part[0]]): part for part in np.split(order, cuts) if len(part)}
+
+    def ground(self) -> Ground:
+        rows: Ints = np.unique(self.columns[:, sorted(self.place)].indices)
+        single: list[tuple[int, int, int, int]] = []
+        for row in rows.tolist():
+            columns, weights = _row(self.linear.on_unknowns, row)
+            known = [self.place[c] for c in columns.tolist() if c in self.place]
+            others = [c for c in columns.tolist() if c not in self.place]
+            tied = self.linear.least[row] == self.linear.most[row] == 0
+            if len(columns) == 1:
+                single.append((row, *known[0], int(weights[0])))
+            elif len(known) == 2 and known[0][0] == known[1][0]:
+                if tied and len(others) < 2:
+                    self.link(row, known[0][0], max(tick for _, tick in known), others)
+                elif not others:
+                    self.distance(row, known, weights)
+        for row, axis, tick, weight in single:
+            self.wall(row, axis, tick, weight)
+        over = self.over[:, None]
+        return Ground(self.taken + over, self.begins - over, self.ends, self.apart - over)
+
+    def link(self, row: int, axis: int, tick: int, others: list[int]) -> None:
+        """The place at a tick is the place before, and the ground of what ended, and what its strides add."""
+        arcs, values = _row(self.linear.on_arcs, row)
+        begun = self.opens[arcs] == tick
+        self.taken[axis][:, arcs[~begun]] += values[~begun]
+        self.over[axis, arcs[begun]] = values[begun]
+        for column in others:
+            across = self.ids[(self.opens[self.ids] < tick) & (self.closes[self.ids] >= tick)]
+            self.taken[axis][:, across] += self.more(column, tick, across)
+
+    def more(self, column: int, tick: int, across: Ints) -> Ints:
+        """Bounds of an unknown per arc that runs up to a tick or across it; of its arcs only one can be danced."""
+        bounds = np.empty((2, len(across)), dtype=np.int64)
+        bounds[0], bounds[1] = self.linear.low[column], self.linear.high[column]
+        reach = np.zeros(len(self.opens), dtype=np.int64)
+        for row in _row(self.columns.T, column)[0].tolist():
+            weights, (arcs, values) = _row(self.linear.on_unknowns, row)[1], _row(self.linear.on_arcs, row)
+            if len(weights) == 1 and (self.closes[arcs] == tick).all():
                 reach[arcs] = values
-                _bound(least[axis], most[axis], own, int(weights[0]), reach[own], linear, row)
-    travel, least, most = travel + over, least - over, most - over
-    return Ground(travel[0], travel[1], least[0], least[1], most[0], most[1], whole)
+                bounds = self.bounded(bounds, row, int(weights[0]), reach[across])
+                reach[arcs] = 0
+        return bounds
+
+    def wall(self, row: int, axis: int, tick: int, weight: int) -> None:
+        """Bounds of the place at a tick, for the figures that begin there or for those that end there."""
+        arcs, values = _row(self.linear.on_arcs, row)
+        reach = np.zeros(len(self.opens), dtype=np.int64)
+        reach[arcs] = values
+        begin, end = self.begin.get(tick), self.end.get(tick)
+        if begin is not None and (self.opens[arcs] == tick).all():
+            self.begins[axis][:, begin] = self.bounded(self.begins[axis][:, begin], row, weight, reach[begin])
+        elif (
+            end is not None
+            and (self.closes[arcs] == tick).all()
+            and (begin is None or not self.over[axis, begin].any())
+        ):
+            self.ends[axis][:, end] = self.bounded(self.ends[axis][:, end], row, weight, reach[end])
+
+    def distance(self, row: int, known: list[tuple[int, int]], weights: Ints) -> None:
+        """How far a place may be from the first one."""
+        (axis, tick), sign = max(known), int(weights[known.index(max(known))])
+        begin = self.begin.get(tick)
+        if (
+            begin is not None
+            and min(known)[1] == 0
+            and sorted(weights.tolist()) == [-1, 1]
+            and not _row(self.linear.on_arcs, row)[0].size
+        ):
+            none = np.zeros(len(begin), dtype=np.int64)
+            self.apart[axis][:, begin] = self.bounded(self.apart[axis][:, begin], row, sign, none)
+
+    def bounded(self, bounds: Ints, row: int, weight: int, reach: Ints) -> Ints:
+        """Bounds of an unknown with ``low <= weight * unknown + reach <= high`` as well, rounded inwards."""
+        low, high = int(self.linear.least[row]), int(self.linear.most[row])
+        if weight < 0:
+            weight, reach, low, high = -weight, -reach, -high, -low
+        least, most = bounds
+        if high != OPEN:
+            most = np.minimum(most, (high - reach) // weight)
+        if low != -OPEN:
+            least = np.maximum(least, -((reach - low) // weight))
+        return np.stack([least, most])
 
 
-def _bound(least: Ints, most: Ints, own: Ints, weight: int, reach: Ints, linear: Linear, row: int) -> None:
-    """``low <= weight * place + reach <= high`` as bounds of the place, rounded inwards."""
-    low, high = int(linear.least[row]), int(linear.most[row])
-    if weight < 0:
-        weight, reach, low, high = -weight, -reach, -high, -low
-    if high != OPEN:
-        most[own] = np.minimum(most[own], (high - reach) // weight)
-    if low != -OPEN:
-        least[own] = np.maximum(least[own], -((reach - low) // weight))
-
-
-def _by_start(linear: Linear) -> dict[int, Ints]:
-    """Usable arcs by the tick at which they begin."""
-    ids = np.flatnonzero(linear.usable)
-    start = np.maximum(0, linear.tick[linear.tail[ids]])
-    cuts = np.flatnonzero(np.diff(start)) + 1  # arcs go by tail, and tails by tick
-    return {int(start[np.searchsorted(ids, part[0])]): part for part in np.split(ids, cuts) if len(part)}
-
-
-def _rows_with(linear: Linear, place: dict[int, tuple[int, int]]) -> list[int]:
-    asked: Any = linear.on_unknowns[:, sorted(place)]
-    rows: list[int] = np.flatnonzero(np.diff(asked.indptr)).tolist()
-    return rows
+def _anywhere(shape: tuple[int, int, int]) -> Ints:
+    bounds = np.full(shape, FAR_MM, dtype=np.int64)
+    bounds[:, 0] = -FAR_MM
+    return bounds
 
 
 def _row(matrix: Any, row: int) -> tuple[Ints, Ints]:

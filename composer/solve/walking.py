@@ -15,7 +15,7 @@ import numpy as np
 
 from composer.solve.cpsat import Answer, Built, Limits
 from composer.solve.fitted import fitted
-from composer.solve.ground import Ground, ground_of
+from composer.solve.ground import ground_of
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.walks import Finished, Walks
@@ -72,10 +72,7 @@ class _Walking:
         known: Answer | None,
     ) -> None:
         self.linear, self.proofs, self.limits, self.heard = linear, proofs, limits, heard
-        ground = ground_of(linear)
-        self.ground = ground
-        self.certain: Ground | None = ground if ground is not None and ground.whole else None
-        """What may exclude something: nothing where figures may take more or less ground than that."""
+        self.ground = ground_of(linear)
         self.levels: Ints = np.sort(proofs.through_scaled[linear.usable] // SCALE)[::-1]
         self.known = Walked(known, proofs.bound)
 
@@ -88,7 +85,7 @@ class _Walking:
             if self.known.best is not None or self.left <= 0:
                 break
             least = min(int(self.levels[min(arcs, len(self.levels)) - 1]), self.known.ceiling)
-            walks = self.walks(self.ground, self.proofs.can_reach(least))
+            walks = self.walks(self.proofs.can_reach(least))
             self.look(walks, width, ANYTHING)
             if arcs >= len(self.levels):
                 break
@@ -108,18 +105,18 @@ class _Walking:
                     return
                 level = int(self.levels[min(arcs, len(self.levels)) - 1])
                 keep = self.proofs.can_reach(max(least, level))
-                found = self.look(self.walks(self.ground, keep), width, least)
+                found = self.look(self.walks(keep), width, least)
 
-    def walks(self, ground: Ground | None, keep: Flags, least: int | None = None) -> Walks:
+    def walks(self, keep: Flags, least: int | None = None) -> Walks:
         """Walks over some arcs, for routines of ``least`` points."""
         few, proofs = fitted(self.linear, self.proofs, keep, least)
-        return Walks(few, proofs, ground, few.usable)
+        return Walks(few, proofs, self.ground, few.usable)
 
     def all(self, keep: Flags, steps: int) -> bool:
         """Whether all walks that could beat the routine in hand were looked at, or there is none."""
         assert self.known.best is not None
         best = self.known.best.score
-        walks = self.walks(self.certain, keep, best + 1)
+        walks = self.walks(keep, best + 1)
         bound = walks.ahead.bound if len(walks.ids) else best
         self.known.ceiling = max(best, min(self.known.ceiling, bound))
         if self.known.proven:

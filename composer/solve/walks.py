@@ -2,8 +2,9 @@
 
 A linear relaxation averages a step east with a step west and so says nothing about walls; but its multipliers say well
 what the rest of a routine may still bring (:mod:`composer.solve.lookahead`). A walk carries what it can reach by that,
-the box of first places from which all of it stays inside (nothing is lost by leaving the first place open, because
-walls along the axes are boxes), and what it has used of every row that limits something.
+the zones of places where it may have begun and may stand (:mod:`composer.solve.zones`; nothing is lost by leaving the
+first place and the strides open), how it began where the end must fit, and what it has used of every row that limits
+something.
 
 With a ``width`` only the most promising walks are kept, and walks at the same node and nearly the same place are
 rivals: a quick way to good routines. Without, nothing is dropped that could become a routine of the points asked for.
@@ -16,13 +17,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from composer.solve.account import Account, Used, joined
-from composer.solve.ground import FAR_MM, Ground
+from composer.solve.ends import Ends
+from composer.solve.ground import Ground
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.lookahead import Lookahead
+from composer.solve.zones import APART, Zones, anywhere, keep_apart, move, possible, stand_within
 
 MOST_BYTES: Final = 200_000_000
 """Walks waiting to go on may take so much memory; a step needs about as much again."""
@@ -32,7 +34,6 @@ NEARLY_MM: Final = 500
 """Walks in the same square of this size are rivals."""
 RIVALS: Final = 3
 """So many of them are kept."""
-Shorts = NDArray[np.int32]
 
 
 @dataclass(frozen=True)
@@ -58,13 +59,14 @@ class _Labels:
     gone: Ints
     reach: Ints
     log: Ints
-    place: Shorts
-    box: Shorts
+    begun: Ints
+    zones: Zones
     used: Used
 
     def take(self, chosen: Ints) -> _Labels:
         at, state, gone, reach, log = (part[chosen] for part in (self.at, self.state, self.gone, self.reach, self.log))
-        return _Labels(at, state, gone, reach, log, self.place[chosen], self.box[chosen], self.used.take(chosen))
+        begun, zones, used = self.begun[chosen], self.zones[chosen], self.used.take(chosen)
+        return _Labels(at, state, gone, reach, log, begun, zones, used)
 
 
 class Walks:
@@ -81,15 +83,10 @@ class Walks:
         self.first = np.searchsorted(self.tail, nodes)
         self.after = np.searchsorted(self.tail, nodes, side="right")
         account = self.account
-        self.bytes_each = 8 * (account.bit.shape[1] + account.bonus.shape[1] + 9)
+        self.ends = Ends(few, self.ids)
+        self.ground = None if ground is None else ground.of(self.ids)
+        self.bytes_each = 8 * (account.bit.shape[1] + account.bonus.shape[1] + 12)
         self.bytes_each += 2 * (account.sum.shape[1] + len(account.price))
-        self.moves = np.zeros((len(self.ids), 4), dtype=np.int32)
-        self.box = np.full((len(self.ids), 4), -FAR_MM, dtype=np.int32)
-        if ground is not None:
-            moves = np.stack([ground.dx, ground.dy, -ground.dx, -ground.dy], axis=1)
-            self.moves = moves[self.ids].astype(np.int32)
-            sides = np.stack([ground.west, ground.south, -ground.east, -ground.north], axis=1)
-            self.box = sides[self.ids].astype(np.int32)
 
     def run(self, width: int | None, least: int, most_steps: int) -> Finished:
         """Walks that can reach ``least`` points, ``width`` of them kept at every tick; none with too many steps."""
@@ -132,9 +129,8 @@ class Walks:
     def _start(self) -> _Labels:
         one = np.zeros(1, dtype=np.int64)
         gone = one + self.ahead.fixed
-        box = np.full((1, 4), -FAR_MM, dtype=np.int32)
-        place = np.zeros((1, 4), dtype=np.int32)
-        return _Labels(one, one, gone, gone + self.ahead.behind[0, 0], one - 1, place, box, self.account.nothing())
+        reach = gone + self.ahead.behind[0, 0]
+        return _Labels(one, one, gone, reach, one - 1, one, anywhere(), self.account.nothing())
 
     def stepped(self, labels: _Labels, least: int) -> tuple[_Labels, Ints]:
         """Every walk gone on with by every figure that it may dance; ``log`` of the result is the walk's own."""
@@ -146,24 +142,39 @@ class Walks:
         state = ahead.goes[arc, came].astype(np.int64)
         gone = labels.gone[walk] + ahead.gain[arc, came]
         onward = ahead.behind[self.head[arc], state]
-        ok = np.flatnonzero(gone + onward >= least)
-        walk, arc, gone, state, onward = walk[ok], arc[ok], gone[ok], state[ok], onward[ok]
+        begun = self.ends.begun(labels.begun[walk], arc)
+        ok = np.flatnonzero((gone + onward >= least) & self.ends.fits(begun, arc))
+        walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
         gone = gone - account.again(used, walk, arc)
-        box = np.maximum(labels.box[walk], self.box[arc] - labels.place[walk])
-        inside = (box[:, 0] + box[:, 2] <= 0) & (box[:, 1] + box[:, 3] <= 0)
-        ok = np.flatnonzero((gone + onward >= least) & inside)
-        walk, arc, gone, state, onward, box = walk[ok], arc[ok], gone[ok], state[ok], onward[ok], box[ok]
+        ok = np.flatnonzero(gone + onward >= least)
+        walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
         gone = gone - account.given_back(used, walk, arc)
         ok = np.flatnonzero((gone + onward >= least) & account.fits(used, walk, arc))
-        walk, arc, gone, state, onward, box = walk[ok], arc[ok], gone[ok], state[ok], onward[ok], box[ok]
-        place = labels.place[walk] + self.moves[arc]
-        log, after = labels.log[walk], account.after(used, walk, arc)
-        return _Labels(self.head[arc], state, gone, gone + onward, log, place, box, after), self.ids[arc]
+        walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
+        zones, inside = self.moved(labels.zones, walk, arc)
+        ok = np.flatnonzero(inside)
+        walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
+        after = account.after(used, walk, arc)
+        born = _Labels(self.head[arc], state, gone, gone + onward, labels.log[walk], begun, zones[ok], after)
+        return born, self.ids[arc]
+
+    def moved(self, before: Zones, walk: Ints, arc: Ints) -> tuple[Zones, Flags]:
+        """Zones of walks gone on with their arcs, and which are possible."""
+        zones, ground = before[walk], self.ground
+        if ground is None:
+            return zones, np.ones(len(walk), dtype=np.bool_)
+        stand_within(zones, ground.begins[arc])
+        if ground.closes:
+            keep_apart(zones, ground.apart[arc])
+        inside = possible(zones)
+        move(zones, ground.taken[arc])
+        stand_within(zones, ground.ends[arc])
+        return zones, inside & possible(zones)
 
     def kept(self, labels: _Labels, width: int) -> _Labels:
         """Of rivals the best few; of all the best ``width``."""
-        x, y = labels.place[:, 0] // NEARLY_MM, labels.place[:, 1] // NEARLY_MM
-        cell: list[Ints | Shorts] = [labels.at, x, y, labels.state]
+        x, y = ((labels.zones[:, axis, APART].sum(axis=1) // (2 * NEARLY_MM)).astype(np.int64) for axis in (0, 1))
+        cell = [labels.at, x, y, labels.state, labels.begun]
         order = np.lexsort((-labels.reach, *cell))
         new = np.zeros(len(order), dtype=np.bool_)
         new[0] = True
@@ -186,8 +197,8 @@ def _joined(parts: list[_Labels]) -> _Labels:
         gone=np.concatenate([part.gone for part in parts]),
         reach=np.concatenate([part.reach for part in parts]),
         log=np.concatenate([part.log for part in parts]),
-        place=np.concatenate([part.place for part in parts]),
-        box=np.concatenate([part.box for part in parts]),
+        begun=np.concatenate([part.begun for part in parts]),
+        zones=np.concatenate([part.zones for part in parts]),
         used=joined([part.used for part in parts]),
     )
 

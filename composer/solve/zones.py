@@ -1,0 +1,69 @@
+"""Where walks may have begun and may stand now: a zone along each axis, exact with strides and with closed laps.
+
+Along one axis a zone bounds three things: the first place, the present place, and the present less the first. Six
+numbers say all there is to know about (first, present) when every figure takes ground within bounds of its own and
+places are bounded along the axes: such a zone stays one when a figure is danced and when a bound is added, nothing is
+lost, and it is empty only where no first place and no strides fit. In whole millimetres, one row of twelve per walk.
+
+Conventions: ``zones[:, axis, what, side]`` with ``what`` FIRST, HERE or APART and sides least and most; every zone is
+*closed*, that is each of its six numbers is reached by some pair of places.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from composer.solve.ground import FAR_MM
+from composer.solve.linear import Flags
+
+Zones = NDArray[np.int32]
+FIRST: Final = 0
+HERE: Final = 1
+APART: Final = 2
+
+
+def anywhere() -> Zones:
+    """One walk that has not begun: the couple may stand anywhere, and that is its first place."""
+    zones = np.zeros((1, 2, 3, 2), dtype=np.int32)
+    zones[:, :, :APART, 0], zones[:, :, :APART, 1] = -FAR_MM, FAR_MM
+    return zones
+
+
+def stand_within(zones: Zones, bounds: Zones) -> None:
+    """Bound the present place, (walk, axis, side)."""
+    least, most = bounds[:, :, 0], bounds[:, :, 1]
+    here = zones[:, :, HERE]
+    np.maximum(here[:, :, 0], least, out=here[:, :, 0])
+    np.minimum(here[:, :, 1], most, out=here[:, :, 1])
+    first, apart = zones[:, :, FIRST], zones[:, :, APART]
+    np.maximum(first[:, :, 0], here[:, :, 0] - apart[:, :, 1], out=first[:, :, 0])
+    np.minimum(first[:, :, 1], here[:, :, 1] - apart[:, :, 0], out=first[:, :, 1])
+    np.maximum(apart[:, :, 0], here[:, :, 0] - first[:, :, 1], out=apart[:, :, 0])
+    np.minimum(apart[:, :, 1], here[:, :, 1] - first[:, :, 0], out=apart[:, :, 1])
+
+
+def keep_apart(zones: Zones, bounds: Zones) -> None:
+    """Bound the present less the first place, (walk, axis, side)."""
+    least, most = bounds[:, :, 0], bounds[:, :, 1]
+    apart = zones[:, :, APART]
+    np.maximum(apart[:, :, 0], least, out=apart[:, :, 0])
+    np.minimum(apart[:, :, 1], most, out=apart[:, :, 1])
+    first, here = zones[:, :, FIRST], zones[:, :, HERE]
+    np.maximum(first[:, :, 0], here[:, :, 0] - apart[:, :, 1], out=first[:, :, 0])
+    np.minimum(first[:, :, 1], here[:, :, 1] - apart[:, :, 0], out=first[:, :, 1])
+    np.maximum(here[:, :, 0], first[:, :, 0] + apart[:, :, 0], out=here[:, :, 0])
+    np.minimum(here[:, :, 1], first[:, :, 1] + apart[:, :, 1], out=here[:, :, 1])
+
+
+def move(zones: Zones, ground: Zones) -> None:
+    """Dance figures that take ground within bounds, (walk, axis, side)."""
+    zones[:, :, HERE:] += ground[:, :, None]
+
+
+def possible(zones: Zones) -> Flags:
+    """Which zones are not empty."""
+    ok: Flags = np.all(zones[..., 0] <= zones[..., 1], axis=(1, 2))
+    return ok
