@@ -78,8 +78,10 @@ class Account:
     def fits(self, used: Used, walk: Ints, arc: Ints) -> Flags:
         """Whether each walk may go on with its arc."""
         taken = np.any(used.bits[walk] & self.bit[arc], axis=1)
-        below = np.all(used.sums[walk] + self.sum[arc] <= self.most, axis=1)
-        ok: Flags = np.logical_not(taken) & below
+        ok: Flags = np.logical_not(taken)
+        for rows, weights in zip(self.rows_of.T, self.weights_of.T, strict=True):
+            row = rows[arc]
+            ok &= used.sums[walk, row] + weights[arc] <= self.most[row]
         return ok
 
     def again(self, used: Used, walk: Ints, arc: Ints) -> Ints:
@@ -126,6 +128,7 @@ class Account:
         some = np.flatnonzero(limit & ~once)
         self.most = few.most[some].astype(np.int16)
         self.sum = np.asarray(rows[some].todense(), dtype=np.int16).T.copy()
+        self.rows_of, self.weights_of = _few_of_many(self.sum)
         self._slots(rows[np.flatnonzero(once)].tocsr())
 
     def _slots(self, rows: Any) -> None:
@@ -173,6 +176,17 @@ class Account:
         self.price, self.side = price[rows], side[rows]
         self.share = np.asarray(few.on_arcs[rows][:, ids].todense(), dtype=np.int16).T.copy()
         self.last = np.where(self.share != 0, self.begins[:, None], -2).max(axis=0, initial=-2)
+
+
+def _few_of_many(weights: Small) -> tuple[Ints, Small]:
+    """Per arc the columns that are not zero and their numbers, side by side; column 0 with nothing fills up."""
+    arc, column = np.nonzero(weights)
+    begins = np.searchsorted(arc, np.arange(len(weights)))
+    place = np.arange(len(arc)) - begins[arc]
+    shape = len(weights), int(place.max(initial=-1)) + 1
+    columns, numbers = np.zeros(shape, dtype=np.int64), np.zeros(shape, dtype=np.int16)
+    columns[arc, place], numbers[arc, place] = column, weights[arc, column]
+    return columns, numbers
 
 
 def _largest(rows: Any) -> Ints:

@@ -123,8 +123,11 @@ class Lookahead:
             place *= 2
         self.behind = np.full((len(self.linear.tick), states), NEVER, dtype=np.int64)
         self.behind[self.linear.sink] = at_end
+        self.promise = np.empty_like(self.gain)
+        """By arc and state before it: what it brings and all that may come behind it."""
         for part, nodes, starts in self.parts:
             onward = np.take_along_axis(self.behind[self.head[part]], self.goes[part], axis=1) + self.gain[part]
+            self.promise[part] = onward
             self.behind[nodes] = np.maximum(np.maximum.reduceat(onward, starts, axis=0), NEVER)
 
     def _cheats(self) -> bool:
@@ -156,8 +159,7 @@ class Lookahead:
         node, state, found = 0, 0, []
         while node != self.linear.sink and first[node] < first[node + 1]:
             arcs = np.arange(first[node], first[node + 1])
-            onward = self.behind[self.head[arcs], self.goes[arcs, state]] + self.gain[arcs, state]
-            best = int(arcs[np.argmax(onward)])
+            best = int(arcs[np.argmax(self.promise[arcs, state])])
             found.append(best)
             node, state = int(self.head[best]), int(self.goes[best, state])
         return found
