@@ -19,10 +19,14 @@ from composer.kinematics.motion import Motion
 
 @dataclass(frozen=True)
 class Passing:
-    """The blocks of a room with lines fine enough for some figures, and the ticks between stations."""
+    """The blocks of a room with lines fine enough for some figures, and the ticks between stations.
+
+    ``edge_mm`` is the longest straight line round a piece of those figures; None where nothing is to be passed.
+    """
 
     blocks: tuple[Block, ...]
     step: int
+    edge_mm: int | None = None
 
     @property
     def shut(self) -> bool:
@@ -36,25 +40,27 @@ def passing(room: Room, motions: Iterable[Motion]) -> Passing:
         return Passing((), 1)
     known = tuple(motions)
     step = step_for(known)
-    return Passing(blocks(room, longest_edge(known, step)), step)
+    edge_mm = longest_edge(known, step)
+    return Passing(blocks(room, edge_mm), step, edge_mm)
 
 
 def lacking(
-    given: Passing, figure_pairs: Sequence[Pair], limits: tuple[Place, Place]
+    given: Passing, figure_pairs: Sequence[Pair], limits: tuple[Place, Place], stray: int = 0
 ) -> Iterator[tuple[str, float, int]]:
     """Blocks a figure does not pass: name, mm that are missing at its worst piece, and which piece that is.
 
     Parameters
     ----------
     figure_pairs : both partners at every station, in the room.
-    limits : the ground the figure may take less and more along x and y, early or late on its way.
+    limits : the ground the figure may take less and more along x and y, early or late on its way, strays included.
+    stray : how far a body may be off its way with strides that are not natural, also on the first and the last piece.
     """
     last = len(figure_pairs) - 1
-    nothing = ((0, 0), (0, 0))
+    ends_by = ((-stray, stray), (-stray, stray))
     for block in given.blocks:
         worst: tuple[float, int] = (0.0, 0)
         for number, (one, two) in enumerate(pairwise(figure_pairs)):
-            ends = ((one, limits if number else nothing), (two, limits if number + 1 < last else nothing))
+            ends = ((one, limits if number else ends_by), (two, limits if number + 1 < last else ends_by))
             lack = min((max(_lack(line, *end) for end in ends) for line in block.lines), default=math.inf)
             worst = max(worst, (lack, -number))
         if worst[0] > 0:

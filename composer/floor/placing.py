@@ -10,11 +10,15 @@ figure was simulated at other scales, and so much is kept clear on all sides (:f
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
 from composer.charts import StanceFile
 from composer.floor.model import Place, Room
 from composer.kinematics.motion import Motion
 from composer.units import world_from_local
+
+WHOLE: Final = 10_000
+"""A scale is counted in parts of a figure's natural ground."""
 
 
 def placed(forward_mm: float, right_mm: float, faces: int) -> Place:
@@ -71,13 +75,12 @@ def ground_limits(room: Room, motion: Motion, faces: int, corners: int) -> tuple
     """((least, most) more along x, (least, most) more along y) that a figure may take beyond its natural travel.
 
     Within the brief's stride and the figure's own, in parts of its travel; on a travelling floor only along the
-    side being danced along, elsewhere along both. Less than nothing is ground given up.
+    side being danced along, elsewhere along both, in the same part (:func:`keeps_scale`). Less than nothing is ground
+    given up.
     """
     if not room.stretches:
         return (0, 0), (0, 0)
-    least = max(room.stride[0], round(100 * motion.shortest_scale)) - 100
-    most = min(room.stride[1], round(100 * motion.longest_scale)) - 100
-    least, most = min(0, least), max(0, most)
+    least, most = scale_limits(room, motion)
     limits: list[Place] = []
     for axis, step in enumerate(travel_of(motion, faces)):
         if room.style == "travelling" and corners % 2 != axis:
@@ -86,6 +89,40 @@ def ground_limits(room: Room, motion: Motion, faces: int, corners: int) -> tuple
         ends = (-(-least * size // 100), most * size // 100)
         limits.append(ends if step >= 0 else (-ends[1], -ends[0]))
     return limits[0], limits[1]
+
+
+def scale_limits(room: Room, motion: Motion) -> tuple[int, int]:
+    """(least, most) percent of ground that a figure may take beyond its natural travel; never above, below nothing."""
+    least = max(room.stride[0], round(100 * motion.shortest_scale)) - 100
+    most = min(room.stride[1], round(100 * motion.longest_scale)) - 100
+    return min(0, least), max(0, most)
+
+
+def scales_whole(room: Room) -> bool:
+    """Whether longer or shorter strides change the ground along x and y alike, in one scale for a figure.
+
+    A travelling couple keeps its line: there only the ground along the side changes.
+    """
+    return room.stretches and room.style != "travelling"
+
+
+def keeps_scale(room: Room, motion: Motion, faces: int, more: Place) -> bool:
+    """Whether ground taken beyond a figure's travel is that of one scale, to less than a millimetre.
+
+    A scale is a whole number of ten-thousandths, the same along x and y.
+    """
+    if not scales_whole(room):
+        return True
+    least, most = (WHOLE // 100 * percent for percent in scale_limits(room, motion))
+    for extra, step in zip(more, travel_of(motion, faces), strict=True):
+        if step < 0:
+            extra, step = -extra, -step
+        if step:
+            least = max(least, -((WHOLE - 1 - WHOLE * extra) // step))
+            most = min(most, (WHOLE * extra + WHOLE - 1) // step)
+        elif extra:
+            return False
+    return least <= most
 
 
 def stray_of(room: Room, motion: Motion, faces: int, corners: int) -> int:

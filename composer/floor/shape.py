@@ -12,7 +12,7 @@ each other in direction (:func:`gap_degrees`) that a piece is kept off by at mos
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -39,6 +39,10 @@ class Line:
     def at(self, place: Place) -> int:
         """``a*x + b*y`` of a place."""
         return self.a * place[0] + self.b * place[1]
+
+    def units(self, length_mm: int) -> int:
+        """A distance in the units of the line, rounded up."""
+        return math.ceil(length_mm * math.hypot(self.a, self.b))
 
     def over_mm(self, value: int) -> int:
         """How far a value lies from the line, in whole mm, rounded up."""
@@ -106,12 +110,18 @@ def gap_degrees(edge_mm: int, clear_mm: int) -> float:
 def _block(name: str, corners: Sequence[Place], clear_mm: int, room: Room, edge_mm: int | None) -> Block:
     """The lines round a convex block, less those beyond which no centre can be."""
     lines = []
-    for a, b in _normals(corners, GAP_DEGREES if edge_mm is None else gap_degrees(edge_mm, clear_mm)):
-        size = math.hypot(a, b)
-        reach = max(a * x + b * y for x, y in corners) + math.ceil(clear_mm * size)
-        if max(a * x + b * y for x, y in room.outer) - math.ceil(room.edge_mm * size) >= reach:
-            lines.append(Line(a, b, reach, _compass(a, b)))
+    for line in lines_round(corners, clear_mm, edge_mm):
+        size = math.hypot(line.a, line.b)
+        if max(line.at(corner) for corner in room.outer) - math.ceil(room.edge_mm * size) >= line.c:
+            lines.append(line)
     return Block(name, tuple(lines))
+
+
+def lines_round(corners: Sequence[Place], clear_mm: int, edge_mm: int | None) -> Iterator[Line]:
+    """All lines round a convex block, so far from it as is kept clear; ``edge_mm`` as for :func:`blocks`."""
+    for a, b in _normals(corners, GAP_DEGREES if edge_mm is None else gap_degrees(edge_mm, clear_mm)):
+        reach = max(a * x + b * y for x, y in corners) + math.ceil(clear_mm * math.hypot(a, b))
+        yield Line(a, b, reach, _compass(a, b))
 
 
 def _normals(corners: Sequence[Place], gap: float) -> list[tuple[int, int]]:

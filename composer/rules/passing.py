@@ -29,6 +29,8 @@ from composer.rules.places import AXES, Way, Ways, more_name, place_name
 BODIES: Final = ("lead", "follow", "next")
 """Leader and follower at the end of a piece; the follower as the next piece begins (a figure's own start)."""
 GIVES: Final = ("less", "more")
+ENDS: Final = ("first", "last")
+"""A station as where a piece begins, and as where one ends."""
 
 
 @dataclass
@@ -142,20 +144,30 @@ class _Passing:
             before = here
 
     def tie_ground(self) -> int:
-        """How much less and more ground the running figure may take, by station; returns the most there is."""
+        """How much less and more ground the running figure may take, by end of a piece; returns the most there is.
+
+        Where a figure begins and where it ends it is where it is, but for what bodies stray.
+        """
         most = 0
         for axis in (0, 1):
-            parts: dict[str, dict[int, dict[Var, int]]] = {give: {t: {} for t in self.ticks} for give in GIVES}
+            parts: dict[tuple[str, str], dict[int, dict[Var, int]]] = {
+                (end, give): {tick: {} for tick in self.ticks} for end in ENDS for give in GIVES
+            }
             for arc in self.arcs:
-                limits = self.ways.of(arc.figure, arc.faces, arc.corners).eased[axis]
-                for give, limit in zip(GIVES, limits, strict=True):
-                    if limit:
-                        most = max(most, abs(limit))
-                        for tick in range(arc.start + self.given.step, arc.end, self.given.step):
-                            parts[give][tick][arc.id] = limit
-            for give, by_tick in parts.items():
-                for tick in self.ticks[1:-1]:
-                    weights, name = by_tick[tick], ground_name(give, AXES[axis], tick)
+                way = self.ways.of(arc.figure, arc.faces, arc.corners)
+                for give, limit, stray in zip(GIVES, way.eased[axis], (-way.stray, way.stray), strict=True):
+                    if not limit:
+                        continue
+                    most = max(most, abs(limit))
+                    for tick in range(arc.start + self.given.step, arc.end, self.given.step):
+                        for end in ENDS:
+                            parts[end, give][tick][arc.id] = limit
+                    if stray:
+                        parts["first", give][arc.start][arc.id] = stray
+                        parts["last", give][arc.end][arc.id] = stray
+            for (end, give), by_tick in parts.items():
+                for tick in self.ticks[1 if end == "last" else 0 : -1 if end == "first" else None]:
+                    weights, name = by_tick[tick], ground_name(end, give, AXES[axis], tick)
                     ends = min(0, *weights.values(), 0), max(0, *weights.values(), 0)
                     self.found.unknowns.append(Unknown(name, *ends))
                     self.found.ties.append(Row({name: -1, **weights}, 0, 0))
@@ -174,8 +186,9 @@ class _Passing:
                 for axis, part in zip(AXES, (line.a, line.b), strict=True):
                     if part:
                         at[body_name(body, axis, tick)] = part
-                        if self.room.stretches and 0 < tick < self.ticks[-1]:
-                            at[ground_name("less" if part > 0 else "more", axis, tick)] = part
+                        if self.room.stretches:
+                            end = "first" if tick == before else "last"
+                            at[ground_name(end, "less" if part > 0 else "more", axis, tick)] = part
                 self.found.rows.append(Row({**at, name: -eased}, least=line.c - eased))
         self.found.unknowns += [Unknown(str(name), 0, 1) for name in names]
         self.found.rows.append(Row(names, least=1))
@@ -223,6 +236,7 @@ def body_name(body: str, axis: str, tick: int) -> str:
     return f"room:{body}-{axis}@{tick}"
 
 
-def ground_name(give: str, axis: str, tick: int) -> str:
-    """The unknown that says how much less or more ground the figure running up to a tick may take."""
-    return f"room:{give}-ground-{axis}@{tick}"
+def ground_name(end: str, give: str, axis: str, tick: int) -> str:
+    """The unknown that says how much less or more ground the figure running after a station (``first``) or up to it
+    (``last``) may have taken there."""
+    return f"room:{end}-{give}-ground-{axis}@{tick}"

@@ -3,9 +3,13 @@
 Unknown ``room:x@<tick>`` (and ``y``) is where the leader stands at each tick at which some figure begins: the place
 at the tick before plus the travel of the figures that ended since; where partners change roles the leader is from
 then on whoever stood there as follower, and the place moves to that body. While a longer figure runs across the tick
-the place is still where that figure began. The place at the end of the music is known where somebody asks for it. Where
-the brief leaves a choice of stride, ``room:more-x@<tick>`` is the ground the figure that ends at the tick takes
-beyond its natural travel, within :func:`composer.floor.placing.ground_limits`. Whole millimetres throughout.
+the place is still where that figure began. The place at the end of the music is known where somebody asks for it.
+
+Where the brief leaves a choice of stride, ``room:more-x@<tick>`` is the ground the figure that ends at the tick takes
+beyond its natural travel, within :func:`composer.floor.placing.ground_limits`. Off a travelling floor strides change
+the ground along both axes alike: ``room:scale-<way>@<tick>`` is the part (in ten-thousandths) by which a way that ends
+at the tick is danced larger or smaller (0 for the others), and the ground taken is that part of the way's travel to
+less than a millimetre. Whole numbers throughout.
 """
 
 from __future__ import annotations
@@ -16,7 +20,17 @@ from itertools import pairwise
 from typing import Final
 
 from composer.floor.model import Place, Room
-from composer.floor.placing import ground_limits, handed, path_of, stray_of, travel_of, widened
+from composer.floor.placing import (
+    WHOLE,
+    ground_limits,
+    handed,
+    path_of,
+    scale_limits,
+    scales_whole,
+    stray_of,
+    travel_of,
+    widened,
+)
 from composer.network.model import Arc, Network, Node
 from composer.problem import Problem
 from composer.rules.base import Row, Unknown, Var
@@ -34,12 +48,17 @@ def more_name(axis: str, tick: int) -> str:
     return f"room:more-{axis}@{tick}"
 
 
+def scale_name(way: int, tick: int) -> str:
+    """The unknown that says by what part a way that ends at a tick is danced larger or smaller."""
+    return f"room:scale-{way}@{tick}"
+
+
 @dataclass(frozen=True)
 class Way:
     """What one figure does on the floor when begun in one facing along one side.
 
     ``path`` is all of it, ``early`` leaves the last moment out, ``late`` the first; ``stray`` is how far a body may be
-    off it when strides are not natural.
+    off it when strides are not natural; ``percents`` are the least and the most beyond natural strides.
     """
 
     travel: Place
@@ -48,6 +67,7 @@ class Way:
     late: tuple[Place, ...]
     limits: tuple[Place, Place]
     stray: int = 0
+    percents: Place = (0, 0)
 
     @property
     def eased(self) -> tuple[Place, Place]:
@@ -80,7 +100,8 @@ class Ways:
                 ground_limits(self.room, motion, faces, corners),
                 stray_of(self.room, motion, faces, corners),
             )
-            self.known[key] = Way(*self.walked[key[:2]], limits, stray)
+            percents = scale_limits(self.room, motion) if self.room.stretches else (0, 0)
+            self.known[key] = Way(*self.walked[key[:2]], limits, stray, percents)
         return self.known[key]
 
     def numbered(self, arcs: Iterable[Arc]) -> tuple[dict[int, int], list[Way]]:
@@ -130,7 +151,37 @@ def chained(room: Room, network: Network, arcs: list[Arc], ways: Ways) -> Chain:
     for index, (axis, (first, size)) in enumerate(zip(AXES, firsts, strict=True)):
         led = {tick: {arc: step[index] for arc, step in arcs.items() if step[index]} for tick, arcs in over.items()}
         _along(chain, index, axis, (min(0, first or 0), max(size, first or 0)), ends, (known, lengths), led)
+    if scales_whole(room):
+        _in_scale(chain, ends, known)
     return chain
+
+
+def _in_scale(chain: Chain, ends: Mapping[int, Sequence[tuple[int, int]]], ways: Sequence[Way]) -> None:
+    """More ground along x and y in the same part of the way that ends at a tick; ways alike share an unknown.
+
+    Along an axis on which nothing that ends at a tick may take even a millimetre there is nothing to tie.
+    """
+    known = {unknown.name for unknown in chain.unknowns}
+    for tick, arcs in ends.items():
+        alike: dict[tuple[Place, Place], list[int]] = {}
+        names: dict[tuple[Place, Place], str] = {}
+        for arc, number in arcs:
+            way = ways[number]
+            if way.gives:
+                alike.setdefault((way.travel, way.percents), []).append(arc)
+                names.setdefault((way.travel, way.percents), scale_name(number, tick))
+        for (travel, (least, most)), own in alike.items():
+            name = names[travel, (least, most)]
+            least, most = WHOLE // 100 * least, WHOLE // 100 * most
+            chain.unknowns.append(Unknown(name, least, most))
+            if least:
+                chain.rows.append(Row({name: 1, **dict.fromkeys(own, -least)}, least=0))
+            if most:
+                chain.rows.append(Row({name: 1, **dict.fromkeys(own, -most)}, most=0))
+        for index, axis in enumerate(AXES):
+            parts: dict[Var, int] = {name: -key[0][index] for key, name in names.items() if key[0][index]}
+            if parts and more_name(axis, tick) in known:
+                chain.rows.append(Row({more_name(axis, tick): WHOLE, **parts}, 1 - WHOLE, WHOLE - 1))
 
 
 def _along(

@@ -8,7 +8,8 @@ demand that a clash can name.
 
 A figure that takes more or less ground than its natural strides stays inside both ways, from the first moment as it
 comes and up to the last as it comes to its end; so the couple may take the ground early or late, and as far off as
-bodies stray with such strides. Past a block it leaves room for all it may take.
+bodies stray with such strides. Past a block it leaves room for all it may take. Off a travelling floor what it takes
+along x and along y is that of one scale.
 
 Source: the user's room; body widths are common practice, no source.
 
@@ -27,7 +28,7 @@ from composer.catalogue.model import Figure
 from composer.errors import Where
 from composer.floor.model import BODY_RADIUS_MM, Place, Room
 from composer.floor.passing import Passing, lacking
-from composer.floor.placing import ground_limits, moved, reach, stray_of, widened
+from composer.floor.placing import ground_limits, keeps_scale, moved, reach, stray_of, widened
 from composer.floor.placing import placed as placed_at
 from composer.floor.shape import Line, blocks, walls
 from composer.floor.stations import Pair, stations
@@ -106,7 +107,7 @@ def _wall_rows(
     number, ways = numbered
     early, late = [], []
     for way in ways:
-        stray = _stray(wall, way.stray)
+        stray = wall.units(way.stray)
         late.append(reach(way.late, wall.a, wall.b) - wall.at(way.travel) + stray if way.gives else 0)
         early.append(reach(way.early if way.gives else way.path, wall.a, wall.b) + stray)
     for tick, arcs in begin.items():
@@ -122,11 +123,6 @@ def _wall_rows(
                 back.setdefault(arc.end, {})[arc.id] = far
     for tick, weights in sorted(back.items()):
         yield Row({**_at(wall, tick), **weights}, most=wall.c)
-
-
-def _stray(line: Line, stray_mm: int) -> int:
-    """A distance in the units of a line."""
-    return math.ceil(stray_mm * math.hypot(line.a, line.b))
 
 
 def _at(line: Line, tick: int) -> dict[Var, int]:
@@ -173,7 +169,8 @@ def breaches(problem: Problem, routine: Routine) -> list[Breach]:
             message = f"{figure.chart.name} begins at {point(here)}; the figure before ended at {point(before)}"
             found.append(Breach(PLACE, message, _count(placed), law=True))
         found += _ground_breach(room, placed, figure, said(problem, "room", "stride"))
-        nearer = [(line, _stray(line, stray_of(room, figure.motion, placed.faces, placed.corners))) for line in lines]
+        stray = stray_of(room, figure.motion, placed.faces, placed.corners)
+        nearer = [(line, line.units(stray)) for line in lines]
         found += _outside(nearer, placed, figure, here, said(problem, "room"))
         start = _first_pair(placed, figure, led)
         found += _blocked(problem, round_about, placed, figure, start, said(problem, "room"))
@@ -242,6 +239,13 @@ def _ground_breach(room: Room, placed: Placed, figure: Figure, where: Where | No
         if not least <= more <= most:
             message = f"{figure.chart.name} takes {more / 10:+.0f} cm of ground; it may take {least / 10:+.0f} to"
             yield Breach(GROUND, f"{message} {most / 10:+.0f} cm", _count(placed), where, law=True)
+            return
+    if not keeps_scale(room, figure.motion, placed.faces, (placed.more_x_mm, placed.more_y_mm)):
+        message = f"{figure.chart.name} takes {placed.more_x_mm / 10:+.1f} cm of ground eastwards and"
+        message += (
+            f" {placed.more_y_mm / 10:+.1f} cm northwards; longer or shorter strides change both in the same part"
+        )
+        yield Breach(GROUND, message, _count(placed), where, law=True)
 
 
 def _outside(
@@ -275,9 +279,9 @@ def _blocked(
         return
     pairs = [_shifted(pair, here) for pair in stations(figure.motion, placed.faces, given.step)]
     limits = ground_limits(room, figure.motion, placed.faces, placed.corners)
-    limits = widened(limits, stray_of(room, figure.motion, placed.faces, placed.corners))
+    stray = stray_of(room, figure.motion, placed.faces, placed.corners)
     pairs[0], pairs[-1] = start, _shifted(pairs[-1], (placed.more_x_mm, placed.more_y_mm))
-    for name, lack, piece in lacking(given, pairs, limits):
+    for name, lack, piece in lacking(given, pairs, widened(limits, stray), stray):
         much = "" if lack == math.inf else f"comes {math.ceil(lack / 10)} cm too close to "
         message = f"in {figure.chart.name} the couple {much or 'cannot pass '}{name}"
         yield Breach(WALLS, message, count_of(placed.start_tick + piece * given.step), where)

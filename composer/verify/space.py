@@ -170,7 +170,7 @@ def _bodies(room: Room, floor: BaseGeometry, placed: Placed, figure: Figure) -> 
     """The first moment of a figure at which a body is where it must not be."""
     from shapely.geometry import LineString
 
-    wide = BODY_RADIUS_MM + _stray(placed, figure)
+    wide = BODY_RADIUS_MM + _stray(room, placed, figure)
     for tick, role, stretch in _stretches(placed, figure):
         body = LineString(stretch).buffer(wide)
         if floor.covers(body):
@@ -207,30 +207,53 @@ def _part_way(run: list[Point], share: float) -> Point:
     return ax + (bx - ax) * share, ay + (by - ay) * share
 
 
-def _stray(placed: Placed, figure: Figure) -> float:
-    """How far a body may be off its natural way with the ground taken spread evenly: as simulated at such strides."""
-    natural = figure.motion.moments[-1].leader
-    going = _turned(placed, natural.forward_mm, natural.right_mm)
-    taken = [(more, step) for more, step in zip((placed.more_x_mm, placed.more_y_mm), going, strict=True) if more]
-    parts = [100 * more / step for more, step in taken if abs(step) >= 1]
-    scales = [100 + (math.floor(part) if part < 0 else math.ceil(part)) for part in parts]
-    return figure.motion.stray_mm(min(scales), max(scales)) if scales else 0.0
+def _stray(room: Room, placed: Placed, figure: Figure) -> float:
+    """How far a body may be off its natural way with the ground taken spread evenly: as simulated at such strides.
+
+    The scale is told by the axis along which the figure goes further; on a travelling floor by the side danced along.
+    """
+    natural = _turned(placed, *_end(figure))
+    axis = placed.corners % 2 if room.style == "travelling" else int(abs(natural[1]) > abs(natural[0]))
+    more, step = (placed.more_x_mm, placed.more_y_mm)[axis], natural[axis]
+    if not more or abs(step) < 1:
+        return 0.0
+    part = 100 * more / step
+    scale = 100 + (math.floor(part) if part < 0 else math.ceil(part))
+    return figure.motion.stray_mm(scale, scale)
 
 
 def _strides(room: Room, placed: Placed, figure: Figure) -> Iterator[Breach]:
-    """Ground taken or given up must lie within the strides of the brief and of the figure, along the side danced."""
+    """Ground taken or given up must be that of strides within those of the brief and of the figure.
+
+    On a travelling floor along the side danced along; elsewhere there must be one scale that gives both what was taken
+    to the east and what was taken to the north.
+    """
     motion = figure.motion
-    end = motion.moments[-1].leader
-    natural = _turned(placed, end.forward_mm, end.right_mm)
+    natural = _turned(placed, *_end(figure))
     least = max(room.stride[0] / 100, motion.shortest_scale) if room.stride != (100, 100) else 1.0
     most = min(room.stride[1] / 100, motion.longest_scale) if room.stride != (100, 100) else 1.0
+    low, high = min(least, 1.0) - 1, max(most, 1.0) - 1
     for axis, more in enumerate((placed.more_x_mm, placed.more_y_mm)):
         free = room.style != "travelling" or placed.corners % 2 == axis
-        ends = sorted(((min(least, 1.0) - 1) * natural[axis], (max(most, 1.0) - 1) * natural[axis])) if free else [0, 0]
-        if not ends[0] - TOLERANCE_MM <= more <= ends[1] + TOLERANCE_MM:
-            message = f"{figure.chart.name} takes {more / 1000:+.2f} m beyond its natural ground, which is too much"
-            yield _breach("ground", placed.start_tick, message)
-            return
+        own = sorted((more - off) / natural[axis] for off in (-TOLERANCE_MM, TOLERANCE_MM)) if natural[axis] else None
+        if not free or own is None:
+            if abs(more) <= TOLERANCE_MM:
+                continue
+        else:
+            low, high = max(low, own[0]), min(high, own[1])
+            if low <= high:
+                continue
+        message = f"{figure.chart.name} takes {more / 1000:+.2f} m beyond its natural ground, which is too much"
+        if axis and free:
+            message += f" for strides that give {placed.more_x_mm / 1000:+.2f} m along the other axis"
+        yield _breach("ground", placed.start_tick, message)
+        return
+
+
+def _end(figure: Figure) -> Point:
+    """Where the leader's centre is at the end, forward and right of where it began."""
+    end = figure.motion.moments[-1].leader
+    return end.forward_mm, end.right_mm
 
 
 def _turned(placed: Placed, forward: float, right: float) -> Point:
