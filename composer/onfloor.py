@@ -90,6 +90,7 @@ class OnFloor:
         self.walls = walls(room) if room.outline and not size_open else ()
         self.rounds = tuple(self._rounds())
         self.steps: list[_Step] = []
+        self.pieces: list[tuple[_Round, tuple[_End, ...]]] = []
 
     def _rounds(self) -> Iterator[_Round]:
         """What is to be passed; on an open floor all its lines, because nobody knows yet beyond which there is room."""
@@ -109,7 +110,6 @@ class OnFloor:
         NotFinished
             When the solver could not prove its answer.
         """
-        from ortools.sat.python import cp_model
 
         here: tuple[Any, Any] = tuple(self.model.new_int_var(0, LARGEST_MM, f"{axis}0") for axis in "xy")  # type: ignore[assignment]
         for number, placed in enumerate(self.figures):
@@ -122,16 +122,33 @@ class OnFloor:
         if self.size_open:
             self._keep_apart()
             self.model.minimize(self.size[0] + self.size[1])
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.max_deterministic_time = WORK
-        status = solver.solve(self.model)
-        if status == cp_model.INFEASIBLE:
+        solver = self._solved()
+        if solver is None:
             return None
-        if status != cp_model.OPTIMAL:
-            raise NotFinished
         width, depth = (int(solver.value(size)) for size in self.size)
         return width, depth, tuple(self._placed(solver))
+
+    def _solved(self) -> cp_model.CpSolver | None:
+        """Search, and search again with the pieces that were in the way, until none is: what is best with a part of
+        what is asked, and has the rest, is best with all. None when there is no answer."""
+        from ortools.sat.python import cp_model
+
+        solver, left = cp_model.CpSolver(), WORK
+        solver.parameters.num_workers = 1
+        while left > 0:
+            solver.parameters.max_deterministic_time = left
+            status = solver.solve(self.model)
+            if status == cp_model.INFEASIBLE:
+                return None
+            if status != cp_model.OPTIMAL:
+                raise NotFinished
+            left -= solver.response_proto.deterministic_time
+            broken = [piece for piece in self.pieces if not self._is_beyond(solver, *piece)]
+            if not broken:
+                return solver
+            for item, ends in broken:
+                self._beyond(item, ends)
+        raise NotFinished
 
     def _to_the_leader(self, before: Placed, placed: Placed) -> Place:
         """From who led a figure to who leads the next: nothing, unless the partners change roles between them."""
@@ -162,6 +179,7 @@ class OnFloor:
         early = path_of(motion, placed.faces, last=not gives)
         late = path_of(motion, placed.faces, first=not gives)
         back = (there[0] - travel[0], there[1] - travel[1])
+        back = back if gives else here
         for start, run in ((here, early), (back, late)) if gives else ((here, early),):
             self._within(start, run, stray)
         pairs = stations(motion, placed.faces, self.past.step) if self.rounds else ()
@@ -223,18 +241,31 @@ class OnFloor:
                 first = [(here, one[:1], by), (led, ((0, 0),), by)]
             second = (back, two, ends_by) if number + 1 == last else (here, two, limits)
             for item in self.rounds:
-                self._beyond(item, (*first, second))
+                self.pieces.append((item, (*first, second)))
+
+    def _is_beyond(self, solver: cp_model.CpSolver, item: _Round, ends: Sequence[_End]) -> bool:
+        """Whether the places of an answer have both ends of a piece beyond one line."""
+        at = [(int(solver.value(start[0])), int(solver.value(start[1]))) for start, _, _ in ends]
+        return any(
+            all(
+                line.at(start) + _nearest(line, end) >= int(solver.value(self._place_of(line, item)))
+                for start, end in zip(at, ends, strict=True)
+            )
+            for line in item.lines
+        )
 
     def _beyond(self, item: _Round, ends: Sequence[_End]) -> None:
         """Both ends of a piece beyond one line."""
         chosen = []
         for line in item.lines:
             beyond, at_least = self.model.new_bool_var(""), self._place_of(line, item)
-            for start, places, limits in ends:
-                least = min(line.at(place) for place in places)
-                for part, (low, high) in zip((line.a, line.b), limits, strict=True):
-                    least -= max(0, -part * low, -part * high)
-                self.model.add(line.a * start[0] + line.b * start[1] + least >= at_least).only_enforce_if(beyond)
+            nearest: dict[int, tuple[Any, int]] = {}
+            for end in ends:
+                near = _nearest(line, end)
+                known = nearest.get(id(end[0]))
+                nearest[id(end[0])] = (end[0], near if known is None else min(known[1], near))
+            for start, near in nearest.values():
+                self.model.add(line.a * start[0] + line.b * start[1] + near >= at_least).only_enforce_if(beyond)
             chosen.append(beyond)
         self.model.add_bool_or(chosen)
 
@@ -260,3 +291,10 @@ class OnFloor:
         for item, step in zip(self.figures, self.steps, strict=True):
             x, y, more_x, more_y = (int(solver.value(part)) for part in (*step.here, *step.more))
             yield replace(item, x_mm=x, y_mm=y, more_x_mm=more_x, more_y_mm=more_y)
+
+
+def _nearest(line: Line, end: _End) -> int:
+    """How near a line an end of a piece comes, seen from where it is told from."""
+    _, places, limits = end
+    given = sum(max(0, -part * low, -part * high) for part, (low, high) in zip((line.a, line.b), limits, strict=True))
+    return min(line.at(place) for place in places) - given
