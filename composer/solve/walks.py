@@ -21,6 +21,7 @@ import numpy as np
 from composer.solve.account import Account, Used, joined
 from composer.solve.ends import Ends
 from composer.solve.ground import Ground
+from composer.solve.homeward import Homeward
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.lookahead import Lookahead
@@ -85,6 +86,9 @@ class Walks:
         account = self.account
         self.ends = Ends(few, self.ids)
         self.ground = None if ground is None else ground.of(self.ids)
+        self.home = None
+        if self.ground is not None and self.ground.closes and len(self.ids):
+            self.home = Homeward(linear, self.ids, self.ground, self.ahead)
         self.bytes_each = 8 * (account.bit.shape[1] + account.bonus.shape[1] + 12)
         self.bytes_each += 2 * (account.sum.shape[1] + len(account.price))
 
@@ -152,11 +156,23 @@ class Walks:
         ok = np.flatnonzero((gone + onward >= least) & account.fits(used, walk, arc))
         walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
         zones, inside = self.moved(labels.zones, walk, arc)
-        ok = np.flatnonzero(inside)
+        onward = self.homeward(arc, state, zones, onward)
+        ok = np.flatnonzero(inside & (gone + onward >= least))
         walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
         after = account.after(used, walk, arc)
         born = _Labels(self.head[arc], state, gone, gone + onward, labels.log[walk], begun, zones[ok], after)
         return born, self.ids[arc]
+
+    def homeward(self, arc: Ints, state: Ints, zones: Zones, onward: Ints) -> Ints:
+        """What walks gone on with their arcs may still bring, now that their places are known as well."""
+        if self.home is None:
+            return onward
+        inner = np.flatnonzero(self.head[arc] != self.linear.sink)
+        place = zones[inner][:, :, APART].astype(np.int64)
+        worth = self.home.worth(self.head[arc[inner]], state[inner], place[:, :, 0], place[:, :, 1])
+        onward = onward.copy()
+        onward[inner] = np.minimum(onward[inner], worth)
+        return onward
 
     def moved(self, before: Zones, walk: Ints, arc: Ints) -> tuple[Zones, Flags]:
         """Zones of walks gone on with their arcs, and which are possible."""
