@@ -8,6 +8,7 @@ walls it stands nearest to (:mod:`composer.floor.resized`). Whole millimetres.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -41,7 +42,11 @@ WORK: Final = 20.0
 
 
 class NotFinished(Exception):
-    """The solver ran out of its time; nothing is claimed."""
+    """The solver ran out of its time; all it can say is that width and depth together are at least ``least_mm``."""
+
+    def __init__(self, least_mm: int = 0) -> None:
+        super().__init__(f"not finished; width and depth together at least {least_mm} mm")
+        self.least_mm = least_mm
 
 
 _End = tuple[Any, Sequence[Place], tuple[Place, Place]]
@@ -73,19 +78,33 @@ class OnFloor:
     ----------
     room : the floor, with the strides allowed; its places to begin and to end do not count.
     past : what is to be passed on it, with lines fine enough for the checker that will look at the answer.
+    fine : with an open size all those lines; else only the few that are always among them, which is quick and may ask
+        for some centimetres more.
+    most_mm : width and depth together are at most so much.
     """
 
     def __init__(
-        self, problem: Problem, room: Room, figures: Sequence[Placed], past: Passing, *, size_open: bool
+        self,
+        problem: Problem,
+        room: Room,
+        figures: Sequence[Placed],
+        past: Passing,
+        *,
+        size_open: bool,
+        fine: bool = True,
+        most_mm: int = 2 * LARGEST_MM,
+        work: float = WORK,
     ) -> None:
         from ortools.sat.python import cp_model
 
         self.problem, self.room, self.figures, self.past = problem, room, figures, past
-        self.size_open = size_open
+        self.size_open, self.work = size_open, work
+        self.edge_mm = past.edge_mm if fine else None
         self.model = cp_model.CpModel()
         given = (room.width_mm, room.depth_mm)
         ends = [(2 * room.edge_mm, LARGEST_MM)] * 2 if size_open else [(size, size) for size in given]
         self.size = [self.model.new_int_var(*ends[axis], ("width", "depth")[axis]) for axis in (0, 1)]
+        self.model.add(self.size[0] + self.size[1] <= most_mm)
         self.middle = [self.model.new_int_var(0, LARGEST_MM, f"middle-{axis}") for axis in "xy"]
         self.walls = walls(room) if room.outline and not size_open else ()
         self.rounds = tuple(self._rounds())
@@ -99,7 +118,7 @@ class OnFloor:
             return
         for thing in things(self.room):
             for piece in thing.pieces:
-                lines = lines_round(piece.corners, BODY_RADIUS_MM + piece.radius_mm, self.past.edge_mm)
+                lines = lines_round(piece.corners, BODY_RADIUS_MM + piece.radius_mm, self.edge_mm)
                 yield _Round(tuple(lines), thing.east, thing.north)
 
     def answer(self, *, lanes: bool = True) -> tuple[int, int, tuple[Placed, ...]] | None:
@@ -133,22 +152,24 @@ class OnFloor:
         what is asked, and has the rest, is best with all. None when there is no answer."""
         from ortools.sat.python import cp_model
 
-        solver, left = cp_model.CpSolver(), WORK
+        solver, left, least_mm = cp_model.CpSolver(), self.work, 0
         solver.parameters.num_workers = 1
         while left > 0:
             solver.parameters.max_deterministic_time = left
             status = solver.solve(self.model)
             if status == cp_model.INFEASIBLE:
                 return None
+            if self.size_open:
+                least_mm = max(least_mm, math.ceil(solver.best_objective_bound))
             if status != cp_model.OPTIMAL:
-                raise NotFinished
+                break
             left -= solver.response_proto.deterministic_time
             broken = [piece for piece in self.pieces if not self._is_beyond(solver, *piece)]
             if not broken:
                 return solver
             for item, ends in broken:
                 self._beyond(item, ends)
-        raise NotFinished
+        raise NotFinished(least_mm)
 
     def _to_the_leader(self, before: Placed, placed: Placed) -> Place:
         """From who led a figure to who leads the next: nothing, unless the partners change roles between them."""
@@ -199,8 +220,8 @@ class OnFloor:
             return (0, 0), (here[0] + travel[0], here[1] + travel[1])
         extras = [self.model.new_int_var(*pair, f"more{axis}.{number}") for axis, pair in enumerate(limits)]
         if scales_whole(self.room):
-            ends_of_it = (WHOLE // 100 * percent for percent in scale_limits(self.room, motion))
-            part = self.model.new_int_var(*ends_of_it, f"scale.{number}")
+            least, most = (WHOLE // 100 * percent for percent in scale_limits(self.room, motion))
+            part = self.model.new_int_var(least, most, f"scale.{number}")
             for extra, step in zip(extras, travel, strict=True):
                 self.model.add_linear_constraint(WHOLE * extra - step * part, 1 - WHOLE, WHOLE - 1)
         ends = []

@@ -25,47 +25,62 @@ from composer.rules.passing import passing_of
 __all__ = ["Fit", "NotFinished", "Smallest", "figures_that_fit", "room_of_size", "smallest"]
 
 NOWHERE: Final = Room("show", 0, 0, 0)
+FINE_WORK: Final = 6.0
+"""Work of the solver for the last centimetres beside what stands in a room."""
 
 
 @dataclass(frozen=True)
 class Smallest:
     """The least floor for a routine: width and depth in mm (margins included), and the routine placed on it.
 
-    ``stride`` is the range of percent that was allowed.
+    ``stride`` is the range of percent that was allowed. ``less_mm`` is 0 for a proof; else no floor is smaller by more
+    than so much, width and depth together.
     """
 
     width_mm: int
     depth_mm: int
     stride: tuple[int, int]
     routine: Routine
+    less_mm: int = 0
 
 
 def smallest(problem: Problem, routine: Routine, stride: tuple[int, int] = (100, 100)) -> Smallest:
     """The least width plus depth of a rectangle for a routine, with everything that stands in the room.
 
     In a travelling room the lanes' depth stays as the brief gives it; without one the couple has a middle of its own.
-    A floor that is no rectangle is asked for as one.
+    A floor that is no rectangle is asked for as one. Where things stand in the room, first a floor is found that leaves
+    some centimetres more beside them than is needed, then how much smaller it may be.
 
     Raises
     ------
     NotFinished
-        When the solver could not prove its answer.
+        When the solver found no floor in its time.
     ValueError
         If the routine has no figures.
     """
     if not routine.figures:
         raise ValueError("a routine without figures needs no room")
     room = replace(problem.room or NOWHERE, stride=stride)
-    found = OnFloor(problem, room, routine.figures, passing_of(problem, room), size_open=True).answer()
-    if found is None:
+    past = passing_of(problem, room)
+    first = OnFloor(problem, room, routine.figures, past, size_open=True, fine=not room.obstacles).answer()
+    if first is None:
         raise NotFinished  # larger than any floor that is looked at
-    width, depth, figures = found
-    return Smallest(width, depth, stride, replace(routine, figures=figures))
+    less, (width, depth, figures) = 0, first
+    if room.obstacles:
+        try:
+            better = OnFloor(
+                problem, room, routine.figures, past, size_open=True, most_mm=width + depth, work=FINE_WORK
+            ).answer()
+            width, depth, figures = better or first
+        except NotFinished as unfinished:
+            less = width + depth - unfinished.least_mm
+    return Smallest(width, depth, stride, replace(routine, figures=figures), less)
 
 
 def room_of_size(problem: Problem, found: Smallest) -> Room:
-    """The least floor as a room to check the routine in."""
-    return replace(resized(problem.room or NOWHERE, found.width_mm, found.depth_mm), stride=found.stride)
+    """The least floor as a room to check the routine in; it begins and ends where it comes to."""
+    room = resized(problem.room or NOWHERE, found.width_mm, found.depth_mm)
+    return replace(room, stride=found.stride, start_x_mm=None, start_y_mm=None, finish=None)
 
 
 @dataclass(frozen=True)

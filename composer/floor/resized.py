@@ -73,7 +73,7 @@ def _nearer(room: Room, box: Box) -> tuple[bool, bool]:
 
 
 def resized(room: Room, width_mm: int, depth_mm: int) -> Room:
-    """The room with other walls; its place to begin and to end are left open, its outline becomes a rectangle."""
+    """The room with other walls; an outline becomes a rectangle."""
     by = (width_mm - room.width_mm, depth_mm - room.depth_mm)
     moved = {id(piece): _shift(thing.east, thing.north, by) for thing in things(room) for piece in thing.pieces}
     obstacles = tuple(
@@ -90,9 +90,6 @@ def resized(room: Room, width_mm: int, depth_mm: int) -> Room:
         outline=(),
         obstacles=obstacles,
         doors=tuple(doors),
-        start_x_mm=None,
-        start_y_mm=None,
-        finish=None,
     )
 
 
