@@ -24,8 +24,10 @@ FIRST: Final = ((5_000, 500), (15_000, 2_000), (40_000, 4_000))
 """(figures in time, walks kept) in the search for a first routine."""
 TOGETHER: Final = (1, 10, 60)
 """So many of the best walks together are given to CP-SAT."""
-EFFORTS: Final = ((10_000, 2_000, 3_000_000), (25_000, 4_000, 20_000_000), (80_000, 12_000, 60_000_000))
+EFFORTS: Final = ((10_000, 2_000, 3_000_000), (25_000, 4_000, 60_000_000), (80_000, 12_000, 150_000_000))
 """(figures in time, walks kept, steps of all walks) in the search for better ones."""
+WIDE: Final = 50
+"""A gap is wide when it is more than this part of the points in hand: then its upper half is looked at first."""
 ANYTHING: Final = -(1 << 40)
 """Points that every routine has."""
 STEPS_PER_WORK: Final = 6_000_000.0
@@ -98,49 +100,54 @@ class _Walking:
         for arcs, width, steps in EFFORTS:
             found = True
             while found and not self.known.proven and self.left > 0:
-                assert self.known.best is not None
-                least = self.known.best.score + 1
-                number = int((self.levels >= least).sum())
-                if number <= 2 * arcs and self.all(self.proofs.can_reach(least), steps):
+                if self.closed(2 * arcs, steps):
                     return
+                least = self.score + 1
                 level = int(self.levels[min(arcs, len(self.levels)) - 1])
-                keep = self.proofs.can_reach(max(least, level))
-                found = self.look(self.walks(keep), width, least)
+                found = self.look(self.walks(self.proofs.can_reach(max(least, level))), width, least)
+
+    @property
+    def score(self) -> int:
+        """Points of the routine in hand."""
+        assert self.known.best is not None
+        return self.known.best.score
+
+    def closed(self, arcs: int, steps: int) -> bool:
+        """Whether all walks better than the routine in hand could be looked at: first those far better, if any."""
+        gap = self.known.ceiling - self.score
+        far = gap * WIDE > self.score and steps > EFFORTS[0][2]
+        for more in (1 + gap // 2, 1) if far else (1,):
+            least = self.score + more
+            if self.known.proven or int((self.levels >= least).sum()) > arcs or not self.all(least, steps):
+                break
+        return self.known.proven
 
     def walks(self, keep: Flags, least: int | None = None) -> Walks:
         """Walks over some arcs, for routines of ``least`` points."""
         few, proofs = fitted(self.linear, self.proofs, keep, least)
         return Walks(few, proofs, self.ground, few.usable)
 
-    def all(self, keep: Flags, steps: int) -> bool:
-        """Whether all walks that could beat the routine in hand were looked at, or there is none."""
-        assert self.known.best is not None
-        best = self.known.best.score
-        walks = self.walks(keep, best + 1)
-        bound = walks.ahead.bound if len(walks.ids) else best
-        self.known.ceiling = max(best, min(self.known.ceiling, bound))
-        if self.known.proven:
+    def all(self, least: int, steps: int) -> bool:
+        """Whether all walks that could have so many points were looked at, or there is none."""
+        walks = self.walks(self.proofs.can_reach(least), least)
+        bound = walks.ahead.bound if len(walks.ids) else least - 1
+        self.known.ceiling = max(self.score, min(self.known.ceiling, max(bound, least - 1)))
+        if bound < least:
             return True
-        found = walks.run(None, best + 1, steps)
+        found = walks.run(None, least, min(steps, int(self.left * STEPS_PER_WORK) + 1))
         self.known.work += found.stepped / STEPS_PER_WORK
         if not found.whole:
             return False
-        self.known.ceiling = max((best, *found.points))
-        if found.walks:
-            self.settle(found)
-        return True
+        self.known.ceiling = min(self.known.ceiling, max((least - 1, *found.points)))
+        return not found.walks or self.settle(found, least)
 
-    def settle(self, found: Finished) -> None:
-        """The best routine over everything that came through."""
-        few = self.linear.narrowed(self.over(found.walks))
-        answer = self.solved(few, self.left)
-        if answer is None:
-            return
-        if answer.verdict == "none":
-            assert self.known.best is not None
-            self.known.ceiling = self.known.best.score
-        elif answer.verdict == "best":
-            self.known.ceiling = answer.score
+    def settle(self, found: Finished, least: int) -> bool:
+        """Whether the best routine over everything that came through is known; none else has so many points."""
+        answer = self.solved(self.linear.narrowed(self.over(found.walks)), self.left, least)
+        if answer is None or answer.verdict not in ("best", "none"):
+            return False
+        self.known.ceiling = answer.score if answer.verdict == "best" else least - 1
+        return True
 
     def look(self, walks: Walks, width: int, least: int) -> bool:
         """Whether the most promising walks hold a better routine."""
@@ -163,12 +170,12 @@ class _Walking:
             keep[list(walk)] = True
         return keep
 
-    def solved(self, few: Linear, work: float) -> Answer | None:
-        """CP-SAT on few figures; a better routine is kept."""
+    def solved(self, few: Linear, work: float, floor: int | None = None) -> Answer | None:
+        """CP-SAT on few figures, for routines of ``floor`` points or better ones; a better routine is kept."""
         if not few.feasible_path or work <= 0:
             return None
-        best = self.known.best
-        floor = None if best is None else best.score + 1
+        if floor is None and self.known.best is not None:
+            floor = self.score + 1
         if floor is not None and floor > self.known.ceiling:
             return None
         built = Built(few, floor=floor, ceiling=self.known.ceiling)

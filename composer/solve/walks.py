@@ -90,7 +90,7 @@ class Walks:
         if self.ground is not None and self.ground.closes and len(self.ids):
             self.home = Homeward(linear, self.ids, self.ground, self.ahead)
         self.bytes_each = 8 * (account.bit.shape[1] + account.bonus.shape[1] + 12)
-        self.bytes_each += 2 * (account.sum.shape[1] + len(account.price))
+        self.bytes_each += 2 * (account.sum.shape[1] + len(account.price) + account.ties.slots)
 
     def run(self, width: int | None, least: int, most_steps: int) -> Finished:
         """Walks that can reach ``least`` points, ``width`` of them kept at every tick; none with too many steps."""
@@ -143,19 +143,18 @@ class Walks:
         walk = np.repeat(np.arange(len(labels.at)), number)
         arc = self.first[labels.at][walk] + np.arange(len(walk)) - np.repeat(np.cumsum(number) - number, number)
         came = labels.state[walk]
-        state = ahead.goes[arc, came].astype(np.int64)
-        gone = labels.gone[walk] + ahead.gain[arc, came]
-        onward = ahead.behind[self.head[arc], state]
+        reach = labels.gone[walk] + ahead.promise[arc, came]
+        ok = np.flatnonzero(reach >= least)
+        walk, arc, came, reach = (part[ok] for part in (walk, arc, came, reach))
+        reach = reach - account.again(used, walk, arc)
         begun = self.ends.begun(labels.begun[walk], arc)
-        ok = np.flatnonzero((gone + onward >= least) & self.ends.fits(begun, arc))
-        walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
-        gone = gone - account.again(used, walk, arc)
-        ok = np.flatnonzero(gone + onward >= least)
-        walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
-        gone = gone - account.given_back(used, walk, arc)
-        ok = np.flatnonzero((gone + onward >= least) & account.fits(used, walk, arc))
-        walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
+        ok = np.flatnonzero((reach >= least) & self.ends.fits(begun, arc) & account.fits(used, walk, arc))
+        walk, arc, came, reach, begun = (part[ok] for part in (walk, arc, came, reach, begun))
+        reach = reach - account.given_back(used, walk, arc)
         zones, inside = self.moved(labels.zones, walk, arc)
+        state = ahead.goes[arc, came].astype(np.int64)
+        onward = ahead.behind[self.head[arc], state]
+        gone = reach - onward
         onward = self.homeward(arc, state, zones, onward)
         ok = np.flatnonzero(inside & (gone + onward >= least))
         walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
