@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from composer.solve.fitted import without_the_impossible
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ class Built:
         """
         from ortools.sat.python import cp_model
 
-        self.linear = linear
+        self.linear = linear = without_the_impossible(linear)
         self.model = cp_model.CpModel()
         self.ids = np.flatnonzero(linear.usable).tolist()
         self.arc: dict[int, cp_model.IntVar] = {i: self.model.new_bool_var(f"a{i}") for i in self.ids}
@@ -204,11 +205,11 @@ class Built:
 
 
 def _binding(linear: Linear, on_arcs: Any) -> Ints:
-    """Rows that some choice of arcs could break: the others need not be posted."""
-    low = np.asarray(on_arcs.minimum(0).sum(axis=1)).ravel()
-    high = np.asarray(on_arcs.maximum(0).sum(axis=1)).ravel()
-    arcs_only = np.diff(linear.on_unknowns.indptr) == 0
-    kept: Ints = np.flatnonzero(~(arcs_only & (low >= linear.least) & (high <= linear.most)))
+    """Rows that some choice of arcs and unknowns could break: the others need not be posted."""
+    more, less = linear.on_unknowns.maximum(0), linear.on_unknowns.minimum(0)
+    low = np.asarray(on_arcs.minimum(0).sum(axis=1)).ravel() + more @ linear.low + less @ linear.high
+    high = np.asarray(on_arcs.maximum(0).sum(axis=1)).ravel() + more @ linear.high + less @ linear.low
+    kept: Ints = np.flatnonzero((low < linear.least) | (high > linear.most))
     return kept
 
 

@@ -30,7 +30,7 @@ def fitted(linear: Linear, proofs: Priced, keep: Flags, least: int | None = None
     for _ in range(ROUNDS):
         if not few.feasible_path:
             break
-        few = _without(few, _never(few))
+        few = without_the_impossible(few)
         again = priced(few, Levels(few), _multipliers(few, fit.multipliers))
         if again is None:
             break
@@ -46,14 +46,20 @@ def fitted(linear: Linear, proofs: Priced, keep: Flags, least: int | None = None
     return few, fit
 
 
+def without_the_impossible(linear: Linear) -> Linear:
+    """The same with unknowns held at 0 of which some row that always holds has no arcs left."""
+    return _without(linear, _never(linear))
+
+
 def _without(linear: Linear, gone: Flags) -> Linear:
     return replace(linear, high=np.where(gone, 0, linear.high)) if gone.any() else linear
 
 
 def _single(linear: Linear) -> Ints:
-    """Rows that keep one unknown below a sum of arcs."""
+    """Rows that keep one unknown below a sum of arcs, whatever is asked."""
     matrix: Any = linear.on_unknowns
-    rows = np.flatnonzero((np.diff(matrix.indptr) == 1) & (linear.least == 0) & (linear.most == OPEN))
+    open_above = (linear.least == 0) & (linear.most == OPEN) & (linear.owner < 0)
+    rows = np.flatnonzero((np.diff(matrix.indptr) == 1) & open_above)
     upper: Ints = rows[matrix.data[matrix.indptr[rows]] < 0]
     return upper
 
