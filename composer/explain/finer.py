@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+import numpy as np
+
 from composer.brief.schema import Must
 from composer.explain.asking import ask
 from composer.explain.degrees import Rung, learning
@@ -14,7 +16,7 @@ from composer.explain.stock import Stock
 from composer.explain.trying import Search, Tried, joined
 from composer.routine import Routine
 from composer.rules.base import Change, Row, Swap, Unknown
-from composer.rules.look import arcs_by_figure, begins, call, count_of, figure_id
+from composer.rules.look import begins, call, count_of, figure_id
 
 LEARN: Final = "explain:learn:"
 MOVES: Final = 4
@@ -136,12 +138,14 @@ def _choose(
     oracle: Oracle, stock: Stock, keys: Sequence[str], names: Sequence[str], out: set[str], number: int
 ) -> list[str]:
     """At most so many of these figures with which a routine exists."""
-    arcs = arcs_by_figure(oracle.network)
+    table = oracle.network.table
+    arcs, none = table.by_figure, np.zeros(0, dtype=np.int32)
     figures = oracle.problem.catalogue.figures
     unknowns = tuple(Unknown(LEARN + name, 0, 1) for name in names)
-    rows = [row for name in names for row in begins(LEARN + name, arcs.get(name, []), figures[name].length_ticks)]
+    own = {name: arcs.get(name, none) for name in names}
+    rows = [row for name in names for row in begins(LEARN + name, table, own[name], figures[name].length_ticks)]
     rows.append(Row(dict.fromkeys((LEARN + name for name in names), 1), most=number))
-    never = [arc.id for name in sorted(out - set(names)) for arc in arcs.get(name, [])]
+    never = [arc for name in sorted(out - set(names)) for arc in arcs.get(name, none).tolist()]
     if never:
         rows.append(Row(dict.fromkeys(never, 1), most=0))
     linear = stock.linear([key for key in stock.wishes if key not in keys], tuple(rows), unknowns)

@@ -15,6 +15,7 @@ import numpy as np
 
 from composer.network.model import Network
 from composer.rules.base import Demand, Row, Stated, Unknown
+from composer.rules.weights import parted
 from composer.solve.linear import OPEN, Ints, Linear, node_ticks, on_paths
 
 
@@ -47,10 +48,8 @@ class Stock:
 
     def __init__(self, network: Network, stated: Stated) -> None:
         self.network = network
-        size = len(network.arcs)
         self.tick = node_ticks(network)
-        self.tail = np.fromiter((a.tail for a in network.arcs), dtype=np.int64, count=size)
-        self.head = np.fromiter((a.head for a in network.arcs), dtype=np.int64, count=size)
+        self.tail, self.head = network.table.tail.astype(np.int64), network.table.head.astype(np.int64)
         self.parts = {demand.key: self._part(demand) for demand in stated.demands}
         self.laws = tuple(key for key, part in self.parts.items() if part.demand.law)
         self.wishes = tuple(key for key, part in self.parts.items() if not part.demand.law)
@@ -137,22 +136,13 @@ class Stock:
     def _block(self, rows: tuple[Row, ...]) -> Block:
         from scipy.sparse import csr_matrix
 
-        starts, columns, values = [0], [], []
-        cells: list[tuple[int, str, int]] = []
-        for number, row in enumerate(rows):
-            for var, weight in row.weights.items():
-                if not weight:
-                    continue
-                if isinstance(var, str):
-                    cells.append((number, var, weight))
-                else:
-                    columns.append(var)
-                    values.append(weight)
-            starts.append(len(columns))
-        arcs = csr_matrix(
-            (np.array(values, dtype=np.int64), np.array(columns, dtype=np.int64), np.array(starts, dtype=np.int64)),
-            shape=(len(rows), len(self.tail)),
-        )
+        parts = [parted(row.weights) for row in rows]
+        cells = [(n, name, weight) for n, (_, _, named) in enumerate(parts) for name, weight in named.items() if weight]
+        starts = np.cumsum([0, *(len(columns) for columns, _, _ in parts)])
+        none = np.zeros(0, dtype=np.int64)
+        columns, values = (np.concatenate([none, *(part[k] for part in parts)]) for k in (0, 1))
+        arcs = csr_matrix((values.astype(np.int64), columns, starts), shape=(len(rows), len(self.tail)))
+        arcs.eliminate_zeros()
         least = np.array([-OPEN if row.least is None else row.least for row in rows], dtype=np.int64)
         most = np.array([OPEN if row.most is None else row.most for row in rows], dtype=np.int64)
         return Block(arcs, tuple(cells), least, most)
@@ -168,7 +158,7 @@ def _components(block: Any, rows: tuple[Row, ...]) -> Mapping[str, Block]:
             name = parent[name]
         return name
 
-    named = [[var for var in row.weights if isinstance(var, str)] for row in rows]
+    named = [list(parted(row.weights)[2]) for row in rows]
     for names in named:
         for name in names[1:]:
             parent[root(name)] = root(names[0])

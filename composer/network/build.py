@@ -111,9 +111,7 @@ class _Builder:
                         reached[tick + length] |= ways
         return begun, reached
 
-    def leads_home(
-        self, begun: dict[tuple[int, int], _Choices], reached: dict[int, set[int]]
-    ) -> dict[int, set[int]]:
+    def leads_home(self, begun: dict[tuple[int, int], _Choices], reached: dict[int, set[int]]) -> dict[int, set[int]]:
         """The ways by tick from which the end of the music can be reached exactly."""
         alive: dict[int, set[int]] = {self.length: reached.get(self.length, set())}
         for tick in sorted(reached.keys() - {self.length}, reverse=True):
@@ -125,11 +123,14 @@ class _Builder:
         return alive
 
     def table(self, begun: dict[tuple[int, int], _Choices], keys: list[Key], sink: int) -> Table:
-        """Arcs between the nodes that are alive, by tail, figure, facing, corners, roles, head; the sink's come last."""
+        """Arcs between nodes that are alive, by tail, figure, facing, corners, roles, head; the sink's come last."""
         place = np.zeros((self.length + 1, max(1, len(self.ways))), dtype=np.int32)
         for number, key in enumerate(keys, 1):
             place[key[0], self.way_of[key[1:]]] = number
-        tails = [(0, 0, -1, -1), *((number, key[0], key[0], self.way_of[key[1:]]) for number, key in enumerate(keys, 1))]
+        tails = [
+            (0, 0, -1, -1),
+            *((number, key[0], key[0], self.way_of[key[1:]]) for number, key in enumerate(keys, 1)),
+        ]
         tails = [tail for tail in tails if tail[2:] in begun]
         parts = [begun[tail[2:]].columns for tail in tails]
         columns = np.concatenate(parts, axis=1)

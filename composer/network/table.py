@@ -58,9 +58,16 @@ class Table:
     @cached_property
     def by_start(self) -> Mapping[int, Numbers]:
         """Ids of the arcs of figures by the tick at which they begin, rising (arcs go by tail, tails by tick)."""
-        start = self.start[self.danced]
-        cuts = np.flatnonzero(np.diff(start)) + 1
-        return {int(self.start[own[0]]): own for own in np.split(self.danced, cuts) if len(own)}
+        return self._by(self.start, self.danced)
+
+    @cached_property
+    def by_end(self) -> Mapping[int, Numbers]:
+        """Ids of the arcs of figures by the tick at which they end, rising, ticks in rising order."""
+        return self._by(self.end, self.danced[np.argsort(self.end[self.danced], kind="stable")])
+
+    def _by(self, tick: Numbers, ordered: Numbers) -> dict[int, Numbers]:
+        cuts = np.flatnonzero(np.diff(tick[ordered])) + 1
+        return {int(tick[own[0]]): own for own in np.split(ordered, cuts) if len(own)}
 
     def arc(self, number: int) -> Arc:
         """One arc as an object."""

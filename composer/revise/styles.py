@@ -18,7 +18,7 @@ from composer.problem import Problem
 from composer.revise.kept import beats_within
 from composer.routine import Routine
 from composer.rules.base import Points, Row, Stated, Term, Unknown, Var
-from composer.rules.look import arcs_by_figure, begins
+from composer.rules.look import begins
 
 PREFIX: Final = "style"
 NEW_FIGURE: Final = 40
@@ -82,14 +82,14 @@ def stated_style(style: Style, problem: Problem, network: Network) -> Stated:
     weights: dict[Var, int] = {}
     unknowns: list[Unknown] = []
     ties: list[Row] = []
-    for name, arcs in arcs_by_figure(network).items():
+    for name, arcs in network.table.by_figure.items():
         figure = problem.catalogue.figures[name]
         if worth := style.worth(figure):
-            weights.update(dict.fromkeys((arc.id for arc in arcs), worth))
+            weights.update(dict.fromkeys(arcs.tolist(), worth))
         if style.distinct:
             used = f"{PREFIX}:used:{name}"
             unknowns.append(Unknown(used, 0, 1))
-            ties += begins(used, arcs, figure.length_ticks)
+            ties += begins(used, network.table, arcs, figure.length_ticks)
             weights[used] = style.distinct
     return Stated((), tuple(unknowns), tuple(ties), (Term(f"{PREFIX}:{style.name}", style.sentence, weights),))
 

@@ -12,18 +12,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import numpy as np
+
 from composer.catalogue.model import Figure
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Var
-from composer.rules.look import arcs_by_figure, count_of, danced, hits, moment_text, said
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term
+from composer.rules.look import count_of, danced, hits, moment_text, said
+from composer.rules.weights import Weights
 from composer.units import TICKS_PER_BEAT
 
 NAME = "accents"
 TERM = "hits"
 POSE = f"{NAME}:final-pose"
 POINTS = 3
+NEVER = -(1 << 20)
+"""Stands for the peak of a figure without one."""
 
 EXAMPLES = (
     Example("the peak is on the hit", ("four", "four", "side", "four"), wishes={"hits": "must"}, music={"hits": [9]}),
@@ -41,30 +46,31 @@ EXAMPLES = (
 def state(problem: Problem, network: Network) -> Stated:
     """Demands per accent (``must``), the final pose, and the term ``hits``."""
     wishes, marks, figures = problem.brief.wishes, _hits(problem), problem.catalogue.figures
-    landing: dict[int, dict[Var, int]] = {tick: {} for tick in marks}
-    no_pose: set[int] = set()
-    for identity, arcs in arcs_by_figure(network).items():
-        figure, peak = figures[identity], figures[identity].peak_tick
-        for arc in arcs:
-            if peak is not None and arc.start + peak in landing:
-                landing[arc.start + peak][arc.id] = 1
-            if arc.end == network.length_ticks and not _ends_well(problem, figure, arc.start):
-                no_pose.add(arc.id)
+    table = network.table
+    own, last = table.danced, table.danced[table.end[table.danced] == network.length_ticks]
+    peaks = np.array([_peak(figures[name]) if name else NEVER for name in table.names], dtype=np.int32)
+    lands = table.start[own] + peaks[table.figure[own]]
+    landing = {tick: own[lands == tick] for tick in marks}
     demands = []
     if wishes.hits == "must":
         where = said(problem, "wishes", "hits")
         demands += [
             Demand(_key(tick), f"The peak of a figure falls on the accent at {moment_text(problem, tick)}", where,
-                   rows=(Row(own, least=1),))
-            for tick, own in landing.items()
+                   rows=(Row(Weights(arcs), least=1),))
+            for tick, arcs in landing.items()
         ]  # fmt: skip
     if wishes.final_pose:
         where = said(problem, "wishes", "final_pose")
-        demands.append(Demand(POSE, "The routine ends in a pose made for an ending", where, forbids=frozenset(no_pose)))
+        no_pose = frozenset(
+            arc for arc in last.tolist()
+            if not _ends_well(problem, figures[table.names[table.figure[arc]]], int(table.start[arc]))
+        )  # fmt: skip
+        demands.append(Demand(POSE, "The routine ends in a pose made for an ending", where, forbids=no_pose))
     weight = POINTS * wishes.weights.music
     if not weight or not marks:
         return Stated(demands=tuple(demands))
-    worth: dict[Var, int] = {arc: weight * marks[tick] for tick, own in landing.items() for arc in own}
+    struck = np.concatenate(list(landing.values()))
+    worth = Weights(struck, np.repeat([weight * marks[t] for t in landing], [len(arcs) for arcs in landing.values()]))
     return Stated(demands=tuple(demands), terms=(Term(TERM, "Hits: peaks that fall on an accent", worth),))
 
 
@@ -116,6 +122,10 @@ def _hits(problem: Problem) -> dict[int, int]:
 def _key(tick: int) -> str:
     beat, rest = divmod(tick, TICKS_PER_BEAT)
     return f"{NAME}:hit-{beat + 1}" + (f"+{rest}" if rest else "")
+
+
+def _peak(figure: Figure) -> int:
+    return NEVER if figure.peak_tick is None else figure.peak_tick
 
 
 def _ends_well(problem: Problem, figure: Figure, start: int) -> bool:

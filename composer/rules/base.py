@@ -31,7 +31,10 @@ class Unknown:
 
 @dataclass(frozen=True)
 class Row:
-    """``least <= sum(weight * value) <= most``; a missing side is open."""
+    """``least <= sum(weight * value) <= most``; a missing side is open.
+
+    Rows over very many arcs have :class:`composer.rules.weights.Weights`.
+    """
 
     weights: Mapping[Var, int]
     least: int | None = None

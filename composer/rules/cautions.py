@@ -21,7 +21,7 @@ from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Stated, Swap
-from composer.rules.look import arcs_by_figure, capital, count_of, danced, partner_words, role_of, said
+from composer.rules.look import capital, count_of, danced, led_in, partner_words, role_of, said
 
 NAME = "cautions"
 
@@ -54,11 +54,12 @@ def state(problem: Problem, network: Network) -> Stated:
     """A demand for every avoided caution, and for every caution without consent that some figure carries."""
     left_out = _left_out(problem)
     forbids: dict[str, list[int]] = {item.key: [] for item in left_out}
-    for identity, arcs in arcs_by_figure(network).items():
+    table = network.table
+    for identity, own in table.by_figure.items():
         carried = cautions_of(problem, problem.catalogue.figures[identity])
         for item in left_out:
             if item.caution in carried:
-                forbids[item.key] += [arc.id for arc in arcs if arc.swapped in item.layers]
+                forbids[item.key] += led_in(table, own, item.layers).tolist()
     demands = tuple(
         Demand(item.key, _sentence(item), item.where, forbids=frozenset(forbids[item.key]))
         for item in left_out

@@ -14,12 +14,15 @@ from bisect import bisect_left
 from collections.abc import Iterable
 from itertools import pairwise
 
+import numpy as np
+
 from composer.catalogue.model import Figure
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown, Var
-from composer.rules.look import arcs_by_figure, capital, count_of, danced, partner_words, role_of, said, times
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown
+from composer.rules.look import capital, count_of, danced, partner_words, role_of, said, times
+from composer.rules.weights import Weights, nonzero
 from composer.units import TICKS_PER_BEAT
 
 NAME = "dizziness"
@@ -40,8 +43,8 @@ def state(problem: Problem, network: Network) -> Stated:
     wish = problem.brief.wishes.spinning
     if wish is None:
         return Stated()
-    arcs = arcs_by_figure(network)
-    ticks = sorted({0, network.length_ticks, *(arc.start for own in arcs.values() for arc in own)})
+    table = network.table
+    ticks = sorted({0, network.length_ticks, *table.by_start})
     starts = range(0, network.length_ticks, TICKS_PER_BEAT)
     stretches = sorted(
         {
@@ -53,16 +56,16 @@ def state(problem: Problem, network: Network) -> Stated:
     links: list[Row] = []
     demands: list[Demand] = []
     for role in ROLES:
-        begun: dict[int, dict[Var, int]] = {tick: {} for tick in ticks}
-        for identity, own in arcs.items():
-            figure = problem.catalogue.figures[identity]
-            turns = {swapped: _turn16(figure, role_of(role, swapped)) for swapped in (False, True)}
-            for arc in own:
-                if turns[arc.swapped]:
-                    begun[arc.start][arc.id] = turns[arc.swapped]
-        most = sum(max((abs(turn) for turn in weights.values()), default=0) for weights in begun.values())
+        turns = np.array([_turns(problem, name, role) for name in table.names], dtype=np.int32)
+        turn = turns[table.figure, table.swapped]
+        nobody = np.zeros(0, dtype=np.int32)
+        begun = {tick: nonzero(own, turn[own]) for tick in ticks for own in (table.by_start.get(tick, nobody),)}
+        most = sum(int(np.abs(weights.amounts).max(initial=0)) for weights in begun.values())
         unknowns += [Unknown(_name(role, t), -most, most) if t else Unknown(_name(role, 0), 0, 0) for t in ticks]
-        links += [Row({_name(role, a): 1, **begun[a], _name(role, b): -1}, 0, 0) for a, b in pairwise(ticks)]
+        links += [
+            Row(Weights(begun[a].arcs, begun[a].amounts, {_name(role, a): 1, _name(role, b): -1}), 0, 0)
+            for a, b in pairwise(ticks)
+        ]
         limit = FULL_TURN16 * wish.turns
         rows = tuple(Row({_name(role, b): 1, _name(role, a): -1}, -limit, limit) for a, b in stretches if a < b)
         who = capital(partner_words(problem, role))
@@ -113,6 +116,14 @@ def points(problem: Problem, routine: Routine) -> Iterable[Points]:
 
 def _turn16(figure: Figure, role: str) -> int:
     return figure.motion.leader_turn16 if role == "leader" else figure.motion.follower_turn16
+
+
+def _turns(problem: Problem, identity: str, role: str) -> tuple[int, int]:
+    """Sixteenths a partner turns in a figure, in the brief's roles and exchanged; none in the arcs into the sink."""
+    if not identity:
+        return 0, 0
+    figure = problem.catalogue.figures[identity]
+    return _turn16(figure, role_of(role, swapped=False)), _turn16(figure, role_of(role, swapped=True))
 
 
 def _name(role: str, tick: int) -> str:

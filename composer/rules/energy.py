@@ -11,11 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import accumulate
 
+import numpy as np
+
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Example, Points, Stated, Term, Var
+from composer.rules.base import Breach, Example, Points, Stated, Term
 from composer.rules.look import danced
+from composer.rules.weights import nonzero
 from composer.units import TICKS_PER_BEAT
 
 NAME = "energy"
@@ -38,13 +41,11 @@ def state(problem: Problem, network: Network) -> Stated:
         energy: list(accumulate((max(0, BEST - abs(energy - e)) if e else 0 for e in known), initial=0))
         for energy in range(1, 6)
     }
-    weights: dict[Var, int] = {}
-    for arc in network.arcs:
-        if arc.figure:
-            run = sums[problem.catalogue.figures[arc.figure].chart.energy]
-            worth = run[arc.end // TICKS_PER_BEAT] - run[arc.start // TICKS_PER_BEAT]
-            if worth:
-                weights[arc.id] = weight * worth
+    table, figures = network.table, problem.catalogue.figures
+    runs = np.array([sums[figures[name].chart.energy if name else 1] for name in table.names], dtype=np.int32)
+    figure, own = table.figure[table.danced], table.danced
+    worth = runs[figure, table.end[own] // TICKS_PER_BEAT] - runs[figure, table.start[own] // TICKS_PER_BEAT]
+    weights = nonzero(own, weight * worth)
     return Stated(terms=(Term(TERM, "Energy: figures as lively as their section, count by count", weights),))
 
 

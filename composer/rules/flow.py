@@ -10,11 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 
+import numpy as np
+
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Example, Points, Stated, Term, Var
-from composer.rules.look import danced
+from composer.rules.base import Breach, Example, Points, Stated, Term
+from composer.rules.look import danced, each
+from composer.rules.weights import nonzero
 
 NAME = "flow"
 TERM = "flow"
@@ -28,14 +31,20 @@ def state(problem: Problem, network: Network) -> Stated:
     weight = POINTS * problem.brief.wishes.weights.flow
     if not weight:
         return Stated()
-    weights: dict[Var, int] = {}
-    for arc in network.arcs:
-        stand = network.nodes[arc.tail].stand
-        if arc.figure and stand is not None:
-            need = problem.catalogue.figures[arc.figure].chart.entry.hold
-            changes = problem.both_lead and network.changes_lead(arc)
-            if problem.catalogue.lets_go(stand.hold, need, swapped=changes):
-                weights[arc.id] = weight
+    table, catalogue, nodes = network.table, problem.catalogue, network.nodes
+    holds = sorted(catalogue.holds)
+    number = {hold: k for k, hold in enumerate(holds)}
+    have = np.array([-1 if n.stand is None else number[n.stand.hold] for n in nodes], dtype=np.int32)
+    led = np.array([node.swapped for node in nodes], dtype=np.int32)
+    need = np.array([number[catalogue.figures[f].chart.entry.hold] if f else 0 for f in table.names], dtype=np.int32)
+    own = table.danced[table.tail[table.danced] != network.source]
+    changes = (led[table.tail[own]] != table.swapped[own]) & problem.both_lead
+
+    def let_go(had: int, needed: int, swapped: int) -> int:
+        return weight * catalogue.lets_go(holds[had], holds[needed], swapped=bool(swapped))
+
+    costs = each(let_go, have[table.tail[own]], need[table.figure[own]], changes.astype(np.int32))
+    weights = nonzero(own, costs)
     return Stated(terms=(Term(TERM, "Flow: joins at which hands are let go cost points", weights),))
 
 

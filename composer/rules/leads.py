@@ -13,6 +13,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
+import numpy as np
+
 from composer.brief.leading import BothLead, ChangesOfLead, LeadPart, Partner, partner_meant
 from composer.network.model import Arc, Network
 from composer.problem import Problem
@@ -63,7 +65,9 @@ def state(problem: Problem, network: Network) -> Stated:
         demands.append(Demand(CHANGES, _changes_sentence(wish.changes), where, rows=(row,)))
     sentence = f"Whoever takes the lead keeps it for at least {_counts(wish.at_a_time)}"
     sentence += "" if "at_a_time" in wish.model_fields_set else " (the default)"
-    alone = tuple(Row(weights, most=1) for weights in stretches(changing, wish.at_a_time * TICKS_PER_BEAT))
+    changed = np.array([arc.id for arc in changing], dtype=np.int32)
+    least = wish.at_a_time * TICKS_PER_BEAT
+    alone = tuple(Row(weights, most=1) for weights in stretches(changed, network.table.start[changed], least))
     ends = frozenset(arc.id for arc in changing if not _inside(arc.start, network.length_ticks, wish))
     where = said(problem, "couple", "both_lead", "at_a_time")
     demands.append(Demand(STAYS, sentence, where, forbids=ends, rows=alone))

@@ -14,20 +14,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from composer.brief.leading import OtherRole
 from composer.brief.schema import Dancer
-from composer.network.model import Arc, Network
+from composer.network.model import Network
+from composer.network.table import Numbers
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Swap, Unknown
 from composer.rules.look import (
-    arcs_by_figure,
     begins,
     call,
     capital,
     count_of,
     danced,
     figure_id,
+    led_in,
     listed,
     partner_words,
     role_of,
@@ -81,15 +84,15 @@ EXAMPLES = (
 
 def state(problem: Problem, network: Network) -> Stated:
     """A demand for each partner's level and every entry of ``not_yet``, and one for the learning budget."""
-    arcs = arcs_by_figure(network)
+    table = network.table
+    arcs, none = table.by_figure, np.zeros(0, dtype=np.int32)
     demands: list[Demand] = []
     for part in _parts(problem):
         forbidden = [
-            arc.id
+            arc
             for name, own in arcs.items()
             if not _allowed(problem, part, name)
-            for arc in own
-            if arc.swapped in part.layers
+            for arc in led_in(table, own, part.layers).tolist()
         ]
         sentence = _level_sentence(problem, part)
         demands.append(Demand(part.key, sentence, said(problem, *part.path, "level"), forbids=frozenset(forbidden)))
@@ -99,22 +102,21 @@ def state(problem: Problem, network: Network) -> Stated:
                     f"{part.not_yet}-{name}",
                     f"{capital(part.who)} has not learned {call(problem, name)} yet",
                     said(problem, *part.path, "not_yet", index),
-                    forbids=frozenset(arc.id for arc in arcs.get(name, ()) if arc.swapped in part.layers),
+                    forbids=frozenset(led_in(table, arcs.get(name, none), part.layers).tolist()),
                 )
             )
     wish = problem.brief.wishes.learn
     if wish is None:
         return Stated(demands=tuple(demands))
-    new: dict[str, tuple[str, list[Arc]]] = {}
+    new: dict[str, tuple[str, Numbers]] = {}
     for name, own in arcs.items():
-        fresh = {s: _is_new(problem, name, swapped=s) for s in {arc.swapped for arc in own}}
-        unknown = [arc for arc in own if fresh[arc.swapped]]
-        if unknown:
+        unknown = led_in(table, own, [s for s in (False, True) if _is_new(problem, name, swapped=s)])
+        if len(unknown):
             new[f"{NAME}:new:{name}"] = name, unknown
     ties = [
         row
         for unknown_name, (name, own) in new.items()
-        for row in begins(unknown_name, own, problem.catalogue.figures[name].length_ticks)
+        for row in begins(unknown_name, table, own, problem.catalogue.figures[name].length_ticks)
     ]
     budget = Row(dict.fromkeys(new, 1), most=wish.most)
     sentence = f"The couple learns at most {wish.most} new figure{'s' if wish.most > 1 else ''}"

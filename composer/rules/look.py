@@ -6,15 +6,18 @@ beat, counts (from 1) are what dancers say.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator
 from typing import Any
+
+import numpy as np
 
 from composer.catalogue.model import Figure
 from composer.errors import Where
-from composer.network.model import Arc, Network
+from composer.network.table import Numbers, Table
 from composer.problem import Problem
 from composer.routine import Placed, Routine
-from composer.rules.base import Row, Var
+from composer.rules.base import Row
+from composer.rules.weights import Weights
 from composer.units import TICKS_PER_BEAT
 
 
@@ -97,43 +100,47 @@ def danced(problem: Problem, routine: Routine) -> Iterator[tuple[int, Placed, Fi
             yield index, placed, figure
 
 
-def arcs_by_figure(network: Network) -> dict[str, list[Arc]]:
-    """Arcs of every figure in the order of the network, ids sorted; the arcs into the sink are left out."""
-    found: dict[str, list[Arc]] = {}
-    for arc in network.arcs:
-        if arc.figure:
-            found.setdefault(arc.figure, []).append(arc)
-    return dict(sorted(found.items()))
+def each(make: Callable[..., int], *columns: Numbers) -> Numbers:
+    """``make`` of every entry of the columns, worked out once for entries that are alike."""
+    code = np.zeros(len(columns[0]), dtype=np.int64)
+    for column in columns:
+        code = code * (int(column.max(initial=0)) + 1) + column
+    _, first, alike = np.unique(code, return_index=True, return_inverse=True)
+    made = [make(*entry) for entry in zip(*(column[first].tolist() for column in columns), strict=True)]
+    found: Numbers = np.array(made, dtype=np.int32)[alike]
+    return found
 
 
-def begins(name: str, arcs: Sequence[Arc], length_ticks: int) -> Iterator[Row]:
-    """Rows that make the unknown ``name`` 1 when any of these arcs of one figure is danced.
+def led_in(table: Table, own: Numbers, layers: Collection[bool]) -> Numbers:
+    """Of these arcs those that are led in one of the layers (True: by whom the brief calls follower)."""
+    if len(layers) == 1:
+        led: Numbers = own[table.swapped[own] == int(*layers)]
+        return led
+    return own if layers else own[:0]
+
+
+def begins(name: str, table: Table, own: Numbers, length_ticks: int) -> Iterator[Row]:
+    """Rows that make the unknown ``name`` 1 when any of these arcs of one figure (rising) is danced.
 
     One row per stretch of the figure's own length, in which it can begin once at most.
     """
-    stretches: dict[int, list[int]] = {}
-    for arc in arcs:
-        stretches.setdefault(arc.start // length_ticks, []).append(arc.id)
-    for own in stretches.values():
-        yield Row({**dict.fromkeys(own, 1), name: -1}, most=0)
+    cuts = np.flatnonzero(np.diff(table.start[own] // length_ticks)) + 1
+    for part in np.split(own, cuts) if len(own) else ():
+        yield Row(Weights(part, 1, {name: -1}), most=0)
 
 
-def stretches(arcs: Sequence[Arc], length_ticks: int, apart_ticks: int = 0) -> Iterator[dict[Var, int]]:
+def stretches(own: Numbers, starts: Numbers, length_ticks: int, apart_ticks: int = 0) -> Iterator[Weights]:
     """Weights of the arcs that begin in each half-open stretch of ``length_ticks``, for rows that limit them.
 
-    Only stretches with a beginning that no earlier one had, and with two at least ``apart_ticks`` apart: those nearer
-    to each other cannot both be danced anyway.
+    ``starts`` are the ticks at which they begin, rising. Only stretches with a beginning that no earlier one had, and
+    with two at least ``apart_ticks`` apart: those nearer to each other cannot both be danced anyway.
     """
-    by_start: dict[int, list[int]] = {}
-    for arc in arcs:
-        by_start.setdefault(arc.start, []).append(arc.id)
-    starts = sorted(by_start)
-    after, told = 0, 0
-    for first, start in enumerate(starts):
-        while after < len(starts) and starts[after] < start + length_ticks:
-            after += 1
-        if after > told and after > first + 1 and starts[after - 1] - start >= apart_ticks:
-            yield {arc: 1 for tick in starts[first:after] for arc in by_start[tick]}
+    ticks, begin = np.unique(starts, return_index=True)
+    cuts, after_all = [*begin.tolist(), len(own)], np.searchsorted(ticks, ticks + length_ticks).tolist()
+    told = 0
+    for first, (start, after) in enumerate(zip(ticks.tolist(), after_all, strict=True)):
+        if after > told and after > first + 1 and ticks[after - 1] - start >= apart_ticks:
+            yield Weights(own[cuts[first] : cuts[after]])
             told = after
 
 

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+import numpy as np
+
 from composer.brief.schema import Must
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Swap
-from composer.rules.look import arcs_by_figure, call, count_of, figure_id, said, times
+from composer.rules.look import call, count_of, figure_id, said, times
+from composer.rules.weights import Weights
 from composer.units import TICKS_PER_BEAT
 
 NAME = "must_never"
@@ -40,14 +43,14 @@ EXAMPLES = (
 
 def state(problem: Problem, network: Network) -> Stated:
     """A demand per entry of ``must`` and ``never``."""
-    arcs = arcs_by_figure(network)
+    arcs, none = network.table.by_figure, np.zeros(0, dtype=np.int32)
     demands: list[Demand] = []
     for index, (key, identity, wish) in enumerate(_musts(problem)):
-        own = arcs.get(identity, [])
-        rows = [Row({arc.id: 1 for arc in own}, least=wish.times)]
+        own = arcs.get(identity, none)
+        rows = [Row(Weights(own), least=wish.times)]
         if wish.at is not None:
             start = _tick(wish.at)
-            rows.append(Row({arc.id: 1 for arc in own if arc.start == start}, least=1))
+            rows.append(Row(Weights(own[network.table.start[own] == start]), least=1))
         sentence = _must_sentence(problem, identity, wish)
         demands.append(Demand(key, sentence, said(problem, "wishes", "must", index), rows=tuple(rows)))
     for index, (key, identity) in _nevers(problem):
@@ -56,7 +59,7 @@ def state(problem: Problem, network: Network) -> Stated:
                 key,
                 f"'{call(problem, identity)}' is never danced",
                 said(problem, "wishes", "never", index),
-                forbids=frozenset(arc.id for arc in arcs.get(identity, ())),
+                forbids=frozenset(arcs.get(identity, none).tolist()),
             )
         )
     return Stated(demands=tuple(demands))

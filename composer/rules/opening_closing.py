@@ -62,8 +62,9 @@ def state(problem: Problem, network: Network) -> Stated:
     figures, parts = problem.catalogue.figures, list(_parts(problem))
     if not parts:
         return Stated()
-    first = [arc for arc in network.arcs if arc.figure and arc.start == 0]
-    last = [arc for arc in network.arcs if arc.figure and arc.end == network.length_ticks]
+    table, own = network.table, network.table.danced
+    first = [table.arc(arc) for arc in own[table.start[own] == 0].tolist()]
+    last = [table.arc(arc) for arc in own[table.end[own] == network.length_ticks].tolist()]
     demands = []
     for part in parts:
         arcs = first if part.end == "opening" else last

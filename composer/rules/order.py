@@ -16,7 +16,7 @@ from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Stated
-from composer.rules.look import arcs_by_figure, count_of, danced, figure_id, hits
+from composer.rules.look import count_of, danced, figure_id, hits
 
 NAME = "order"
 FIRST, LAST = f"{NAME}:openings-first", f"{NAME}:endings-last"
@@ -39,16 +39,16 @@ def state(problem: Problem, network: Network) -> Stated:
     """One demand for openings and one for endings, where any figure of that kind could stand elsewhere."""
     forbids: dict[str, set[int]] = {FIRST: set(), LAST: set()}
     exempt, struck = _asked_for(problem), hits(problem)
-    for identity, arcs in arcs_by_figure(network).items():
+    table = network.table
+    for identity, own in table.by_figure.items():
         figure = problem.catalogue.figures[identity]
         if identity in exempt:
             continue
         if problem.catalogue.only_first(figure):
-            forbids[FIRST] |= {arc.id for arc in arcs if arc.start > 0}
+            forbids[FIRST] |= set(own[table.start[own] > 0].tolist())
         if problem.catalogue.only_last(figure):
-            forbids[LAST] |= {
-                arc.id for arc in arcs if arc.end < network.length_ticks and not _on_a_hit(struck, figure, arc.start)
-            }
+            early = own[table.end[own] < network.length_ticks].tolist()
+            forbids[LAST] |= {arc for arc in early if not _on_a_hit(struck, figure, int(table.start[arc]))}
     demands = (Demand(key, SENTENCES[key], forbids=frozenset(arcs)) for key, arcs in forbids.items() if arcs)
     return Stated(demands=tuple(demands))
 

@@ -16,8 +16,9 @@ from collections.abc import Iterable
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Change, Demand, Example, Points, Stated, Term, Var
-from composer.rules.look import count_of, danced, moment_text, phrase_starts, said, section_starts
+from composer.rules.base import Breach, Change, Demand, Example, Points, Stated, Term
+from composer.rules.look import count_of, danced, each, moment_text, phrase_starts, said, section_starts
+from composer.rules.weights import nonzero
 
 NAME = "phrasing"
 TERM = "music"
@@ -36,20 +37,14 @@ EXAMPLES = (
 def state(problem: Problem, network: Network) -> Stated:
     """One demand per protected boundary, and the term ``music``."""
     protected = _protected(problem)
-    across: dict[int, set[int]] = {tick: set() for tick in protected}
     starts, weight = _starts(problem), problem.brief.wishes.weights.music
-    points_of: dict[Var, int] = {}
-    for arc in network.arcs:
-        if not arc.figure:
-            continue
-        for tick in protected[bisect_right(protected, arc.start) : bisect_left(protected, arc.end)]:
-            across[tick].add(arc.id)
-        worth = weight * _worth(starts, arc.start, arc.end)
-        if worth:
-            points_of[arc.id] = worth
+    own = network.table.danced
+    begin, end = network.table.start[own], network.table.end[own]
+    across = {tick: own[(begin < tick) & (end > tick)] for tick in protected}
+    points_of = nonzero(own, each(lambda start, stop: weight * _worth(starts, start, stop), begin, end))
     where = said(problem, "wishes", "protect")
     demands = tuple(
-        Demand(_key(tick), _sentence(problem, tick, where is None), where, forbids=frozenset(arcs))
+        Demand(_key(tick), _sentence(problem, tick, where is None), where, forbids=frozenset(arcs.tolist()))
         for tick, arcs in across.items()
     )
     terms = (Term(TERM, _term_sentence(), points_of),) if weight else ()

@@ -19,6 +19,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
 
+import numpy as np
+
 from composer.floor.model import Place, Room
 from composer.floor.placing import (
     WHOLE,
@@ -31,11 +33,16 @@ from composer.floor.placing import (
     travel_of,
     widened,
 )
-from composer.network.model import Arc, Network, Node
+from composer.network.model import Network, Node
+from composer.network.table import Numbers, Table
 from composer.problem import Problem
 from composer.rules.base import Row, Unknown, Var
+from composer.rules.weights import Weights, nonzero
 
 AXES: Final = ("x", "y")
+NOBODY: Final = np.zeros(0, dtype=np.int32)
+Ended = tuple[Numbers, Numbers]
+"""The arcs that end at a tick and the numbers of their ways."""
 
 
 def place_name(axis: str, tick: int) -> str:
@@ -104,11 +111,17 @@ class Ways:
             self.known[key] = Way(*self.walked[key[:2]], limits, stray, percents)
         return self.known[key]
 
-    def numbered(self, arcs: Iterable[Arc]) -> tuple[dict[int, int], list[Way]]:
-        """A number for the way of every arc (by its id), and the ways by number: networks have many arcs, few ways."""
-        numbers: dict[tuple[str, int, int], int] = {}
-        mine = {arc.id: numbers.setdefault((arc.figure, arc.faces, arc.corners % 2), len(numbers)) for arc in arcs}
-        return mine, [self.of(*key) for key in numbers]
+    def numbered(self, table: Table) -> tuple[Numbers, list[Way]]:
+        """A number for the way of every arc (by its id), and the ways by number: networks have many arcs, few ways.
+
+        Arcs into the sink have the number 0, which means nothing there.
+        """
+        own, number = table.danced, np.zeros(len(table), dtype=np.int32)
+        code = (table.figure[own] * 8 + table.faces[own]) * 2 + table.corners[own] % 2
+        _, first, number[own] = np.unique(code, return_index=True, return_inverse=True)
+        figures = (table.names[k] for k in table.figure[own[first]].tolist())
+        facings, corners = table.faces[own[first]].tolist(), table.corners[own[first]].tolist()
+        return number, [self.of(*key) for key in zip(figures, facings, corners, strict=True)]
 
     def over(self, node: Node) -> Place:
         """From the leader to the follower as they stand between two figures."""
@@ -131,32 +144,34 @@ def asks_for_end(room: Room) -> bool:
     return room.closed or room.finish is not None or room.stretches
 
 
-def chained(room: Room, network: Network, arcs: list[Arc], ways: Ways) -> Chain:
+def chained(room: Room, network: Network, ways: Ways) -> Chain:
     """The places of a network's arcs."""
-    starts = {0, *(arc.start for arc in arcs)}
+    table = network.table
+    starts = {0, *table.by_start}
     if asks_for_end(room):
         starts.add(network.length_ticks)
     chain = Chain(tuple(sorted(starts)))
-    ends: dict[int, list[tuple[int, int]]] = {tick: [] for tick in chain.ticks}
-    number, known = ways.numbered(arcs)
-    lengths = [0] * len(known)
-    over: dict[int, dict[Var, Place]] = {}
-    for arc in arcs:
-        if arc.end in ends:
-            ends[arc.end].append((arc.id, number[arc.id]))
-            lengths[number[arc.id]] = arc.end - arc.start
-        if ways.problem.both_lead and network.changes_lead(arc):
+    number, known = ways.numbered(table)
+    lengths = np.zeros(len(known), dtype=np.int32)
+    ends: dict[int, Ended] = {}
+    for tick in chain.ticks:
+        own = table.by_end.get(tick, NOBODY)
+        ends[tick] = own, number[own]
+        lengths[number[own]] = table.end[own] - table.start[own]
+    over: dict[int, dict[int, Place]] = {}
+    for arc in network.arcs if ways.problem.both_lead else ():
+        if network.changes_lead(arc):
             over.setdefault(arc.start, {})[arc.id] = ways.over(network.nodes[arc.tail])
     firsts = ((room.start_x_mm, room.width_mm), (room.start_y_mm, room.depth_mm))
     for index, (axis, (first, size)) in enumerate(zip(AXES, firsts, strict=True)):
         led = {tick: {arc: step[index] for arc, step in arcs.items() if step[index]} for tick, arcs in over.items()}
-        _along(chain, index, axis, (min(0, first or 0), max(size, first or 0)), ends, (known, lengths), led)
+        _along(chain, index, axis, (min(0, first or 0), max(size, first or 0)), ends, (known, lengths.tolist()), led)
     if scales_whole(room):
         _in_scale(chain, ends, known)
     return chain
 
 
-def _in_scale(chain: Chain, ends: Mapping[int, Sequence[tuple[int, int]]], ways: Sequence[Way]) -> None:
+def _in_scale(chain: Chain, ends: Mapping[int, Ended], ways: Sequence[Way]) -> None:
     """More ground along x and y in the same part of the way that ends at a tick; ways alike share an unknown.
 
     Along an axis on which nothing that ends at a tick may take even a millimetre there is nothing to tie.
@@ -165,7 +180,7 @@ def _in_scale(chain: Chain, ends: Mapping[int, Sequence[tuple[int, int]]], ways:
     for tick, arcs in ends.items():
         alike: dict[tuple[Place, Place], list[int]] = {}
         names: dict[tuple[Place, Place], str] = {}
-        for arc, number in arcs:
+        for arc, number in zip(arcs[0].tolist(), arcs[1].tolist(), strict=True):
             way = ways[number]
             if way.gives:
                 alike.setdefault((way.travel, way.percents), []).append(arc)
@@ -189,43 +204,47 @@ def _along(
     index: int,
     axis: str,
     begins: Place,
-    ends: Mapping[int, Sequence[tuple[int, int]]],
+    ends: Mapping[int, Ended],
     ways: tuple[Sequence[Way], Sequence[int]],
-    led: Mapping[int, Mapping[Var, int]],
+    led: Mapping[int, Mapping[int, int]],
 ) -> None:
     """Unknowns and rows along one axis. Bounds follow from the fastest figure, so that they never bind.
 
-    ``ends``: by tick the arcs that end there and the numbers of their ways. ``ways``: the ways, and how long each takes
+    ``ways``: the ways, and how long each takes
     (0 where none of them ends at a tick that counts). ``led``: by tick the figures that begin there with roles changed,
     and how far it is to the body that leads then.
     """
-    steps = [way.travel[index] for way in ways[0]]
-    lows, highs = [way.limits[index][0] for way in ways[0]], [way.limits[index][1] for way in ways[0]]
-    gives = any(lows) or any(highs)
+    steps = np.array([way.travel[index] for way in ways[0]], dtype=np.int32)
+    lows, highs = (np.array([way.limits[index][end] for way in ways[0]], dtype=np.int32) for end in (0, 1))
+    gives = lows.any() or highs.any()
     fastest = 0
-    for step, low, high, length in zip(steps, lows, highs, ways[1], strict=True):
+    for step, low, high, length in zip(steps.tolist(), lows.tolist(), highs.tolist(), ways[1], strict=True):
         if length:
             fastest = max(fastest, -(-max(abs(step + low), abs(step + high)) // length))
     wider = sum(max(map(abs, apart.values()), default=0) for apart in led.values())
-    ended: dict[int, dict[Var, int]] = {}
-    for tick, arcs in ends.items():
-        travels: dict[Var, int] = {arc: steps[way] for arc, way in arcs if steps[way]}
-        least: dict[Var, int] = {arc: -lows[way] for arc, way in arcs if lows[way]} if gives else {}
-        most: dict[Var, int] = {arc: -highs[way] for arc, way in arcs if highs[way]} if gives else {}
-        if least or most:
-            name = more_name(axis, tick)
-            chain.unknowns.append(Unknown(name, -max(least.values(), default=0), -min(most.values(), default=0)))
-            chain.rows += [Row({name: 1, **least}, least=0), Row({name: 1, **most}, most=0)]
-            travels[name] = 1
-        ended[tick] = travels
+    ended: dict[int, Weights] = {}
+    for tick, (arcs, number) in ends.items():
+        more: dict[str, int] = {}
+        if gives and (lows[number].any() or highs[number].any()):
+            more = {more_name(axis, tick): 1}
+            least, most = nonzero(arcs, -lows[number], more), nonzero(arcs, -highs[number], more)
+            ends_of_it = -int(least.amounts.max(initial=0)), -int(most.amounts.min(initial=0))
+            chain.unknowns.append(Unknown(more_name(axis, tick), *ends_of_it))
+            chain.rows += [Row(least, least=0), Row(most, most=0)]
+        ended[tick] = nonzero(arcs, steps[number], more)
     chain.unknowns += [
         Unknown(place_name(axis, t), begins[0] - fastest * t - wider, begins[1] + fastest * t + wider)
         for t in chain.ticks
     ]
-    chain.rows += [
-        Row({place_name(axis, before): 1, **ended[tick], **led.get(tick, {}), place_name(axis, tick): -1}, 0, 0)
-        for before, tick in pairwise(chain.ticks)
-    ]
+    for before, tick in pairwise(chain.ticks):
+        own, over = ended[tick], led.get(tick, {})
+        named = {place_name(axis, before): 1, **own.named, place_name(axis, tick): -1}
+        if over:
+            both: dict[Var, int] = {**dict(own), **dict(over.items())}
+            both.update(named)
+            chain.rows.append(Row(both, 0, 0))
+        else:
+            chain.rows.append(Row(Weights(own.arcs, own.amounts, named), 0, 0))
 
 
 def point(place: Place) -> str:

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import numpy as np
+
 from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Example, Points, Stated, Term, Var
-from composer.rules.look import arcs_by_figure, danced, figure_id
+from composer.rules.base import Breach, Example, Points, Stated, Term
+from composer.rules.look import danced, figure_id
+from composer.rules.weights import nonzero
 
 NAME = "preferences"
 TERM = "favoured"
@@ -25,10 +28,9 @@ def state(problem: Problem, network: Network) -> Stated:
     worth = _worth(problem)
     if not worth:
         return Stated()
-    weights: dict[Var, int] = {}
-    for identity, arcs in arcs_by_figure(network).items():
-        if worth.get(identity):
-            weights |= {arc.id: worth[identity] for arc in arcs}
+    table = network.table
+    by_figure = np.array([worth.get(name, 0) for name in table.names], dtype=np.int32)
+    weights = nonzero(table.danced, by_figure[table.figure[table.danced]])
     return Stated(terms=(Term(TERM, "Favoured: figures the brief prefers, every time they are danced", weights),))
 
 

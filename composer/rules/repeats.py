@@ -11,13 +11,15 @@ beginning no earlier stretch held are stated.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
-from composer.network.model import Arc, Network
+from composer.network.model import Network
+from composer.network.table import Numbers
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Var
-from composer.rules.look import arcs_by_figure, call, count_of, said, stretches, times
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated
+from composer.rules.look import call, count_of, said, stretches, times
+from composer.rules.weights import Weights
 from composer.units import TICKS_PER_BEAT
 
 NAME = "repeats"
@@ -35,10 +37,11 @@ EXAMPLES = (
 def state(problem: Problem, network: Network) -> Stated:
     """One demand for ``most``, one for ``apart``, each only when asked for."""
     wish, demands = problem.brief.wishes.repeats, []
-    arcs = arcs_by_figure(network)
+    table = network.table
+    arcs = table.by_figure
     if wish.most is not None:
         rows = tuple(
-            Row({arc.id: 1 for arc in own}, most=wish.most)
+            Row(Weights(own), most=wish.most)
             for identity, own in arcs.items()
             if problem.length_ticks // problem.catalogue.figures[identity].length_ticks > wish.most
         )
@@ -48,7 +51,7 @@ def state(problem: Problem, network: Network) -> Stated:
         rows = tuple(
             Row(weights, most=1)
             for identity, own in arcs.items()
-            for weights in _returns(own, problem.catalogue.figures[identity].length_ticks, wish.apart)
+            for weights in _returns(own, table.start[own], problem.catalogue.figures[identity].length_ticks, wish.apart)
         )
         where = said(problem, "wishes", "repeats", "apart")
         demands.append(Demand(APART, _apart_sentence(wish.apart), where, rows=rows))
@@ -106,6 +109,6 @@ def _apart_sentence(apart: int) -> str:
     return f"At least {apart} counts of other figures lie between two of the same"
 
 
-def _returns(arcs: Sequence[Arc], length: int, apart: int) -> Iterator[dict[Var, int]]:
+def _returns(own: Numbers, starts: Numbers, length: int, apart: int) -> Iterator[Weights]:
     """Stretches in which a figure may begin once: its own length and the counts that lie between."""
-    return stretches(arcs, length + apart * TICKS_PER_BEAT, length)
+    return stretches(own, starts, length + apart * TICKS_PER_BEAT, length)

@@ -24,6 +24,8 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+import numpy as np
+
 from composer.catalogue.model import Figure
 from composer.errors import Where
 from composer.floor.model import BODY_RADIUS_MM, Place, Room
@@ -33,13 +35,15 @@ from composer.floor.placing import placed as placed_at
 from composer.floor.shape import Line, blocks, walls
 from composer.floor.stations import Pair, stations
 from composer.network.model import Arc, Network
+from composer.network.table import Numbers, Table
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.routineplaces import next_leader
-from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Var
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated
 from composer.rules.look import count_of, danced, listed, said
 from composer.rules.passing import Passed, on_one_side, passing_of, past_blocks
-from composer.rules.places import Way, Ways, chained, metres, place_name, point
+from composer.rules.places import NOBODY, Way, Ways, chained, metres, place_name, point
+from composer.rules.weights import nonzero
 from composer.units import beats_from_ticks
 
 NAME = "room"
@@ -76,15 +80,13 @@ def state(problem: Problem, network: Network) -> Stated:
     room = problem.room
     if room is None:
         return Stated()
-    arcs = [arc for arc in network.arcs if arc.figure]
     ways = Ways(problem, room)
-    chain = chained(room, network, arcs, ways)
-    begin: dict[int, list[Arc]] = {tick: [] for tick in chain.ticks}
-    for arc in arcs:
-        begin[arc.start].append(arc)
-    rows = [row for wall in walls(room) for row in _wall_rows(wall, begin, ways.numbered(arcs), room)]
+    chain = chained(room, network, ways)
+    ticks, numbered = chain.ticks, ways.numbered(network.table)
+    rows = [row for wall in walls(room) for row in _wall_rows(wall, network.table, ticks, numbered, room)]
     found = blocks(room)
-    forbids = frozenset(arc.id for arc in arcs) if any(not block.lines for block in found) else frozenset[int]()
+    shut = any(not block.lines for block in found)
+    forbids = frozenset(network.table.danced.tolist()) if shut else frozenset[int]()
     ends = tuple(_ends(problem, room, network))
 
     def stated(past: Passed) -> Stated:
@@ -93,16 +95,20 @@ def state(problem: Problem, network: Network) -> Stated:
 
     if not found or forbids:
         return stated(Passed())
+    arcs = [arc for arc in network.arcs if arc.figure]
+    begin: dict[int, list[Arc]] = {tick: [] for tick in chain.ticks}
+    for arc in arcs:
+        begin[arc.start].append(arc)
     whole = stated(past_blocks(problem, room, network, arcs, ways))
     return replace(whole, stricter=stated(on_one_side(room, network, begin, ways)), looser=stated(Passed()))
 
 
 def _wall_rows(
-    wall: Line, begin: dict[int, list[Arc]], numbered: tuple[dict[int, int], list[Way]], room: Room
+    wall: Line, table: Table, ticks: Iterable[int], numbered: tuple[Numbers, list[Way]], room: Room
 ) -> Iterator[Row]:
     """Both bodies of every figure that begins at a tick stay within a wall; of one that gives, also from its end.
 
-    ``begin``: by tick the arcs that begin there; ``numbered``: see :meth:`composer.rules.places.Ways.numbered`.
+    ``numbered``: see :meth:`composer.rules.places.Ways.numbered`.
     """
     number, ways = numbered
     early, late = [], []
@@ -110,22 +116,16 @@ def _wall_rows(
         stray = wall.units(way.stray)
         late.append(reach(way.late, wall.a, wall.b) - wall.at(way.travel) + stray if way.gives else 0)
         early.append(reach(way.early if way.gives else way.path, wall.a, wall.b) + stray)
-    for tick, arcs in begin.items():
-        weights: dict[Var, int] = {arc.id: far for arc in arcs if (far := early[number[arc.id]])}
-        yield Row({**_at(wall, tick), **weights}, most=wall.c)
-    if not room.stretches:
-        return
-    back: dict[int, dict[Var, int]] = {}
-    for arcs in begin.values():
-        for arc in arcs:
-            far = late[number[arc.id]]
-            if far and arc.end in begin:
-                back.setdefault(arc.end, {})[arc.id] = far
-    for tick, weights in sorted(back.items()):
-        yield Row({**_at(wall, tick), **weights}, most=wall.c)
+    for far, arcs in ((early, table.by_start), (late, table.by_end)) if room.stretches else ((early, table.by_start),):
+        reaches = np.array(far, dtype=np.int64)
+        for tick in ticks:
+            own = arcs.get(tick, NOBODY)
+            weights = nonzero(own, reaches[number[own]], _at(wall, tick))
+            if far is early or len(weights.arcs):
+                yield Row(weights, most=wall.c)
 
 
-def _at(line: Line, tick: int) -> dict[Var, int]:
+def _at(line: Line, tick: int) -> dict[str, int]:
     named = ((place_name("x", tick), line.a), (place_name("y", tick), line.b))
     return {name: weight for name, weight in named if weight}
 

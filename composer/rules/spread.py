@@ -49,9 +49,8 @@ def state(problem: Problem, network: Network) -> Stated:
     room, least, weight = problem.room, problem.brief.wishes.spread, _weight(problem)
     if room is None or (least is None and not weight):
         return Stated()
-    arcs = [arc for arc in network.arcs if arc.figure]
-    bounds = {unknown.name: unknown for unknown in chained(room, network, arcs, Ways(problem, room)).unknowns}
-    starts = sorted({arc.start for arc in arcs})
+    bounds = {unknown.name: unknown for unknown in chained(room, network, Ways(problem, room)).unknowns}
+    starts = sorted(network.table.by_start)
     seen = [f"{NAME}:quarter-{quarter}" for quarter in range(4)]
     unknowns = [Unknown(name, 0, 1) for name in seen]
     rows: list[Row] = []

@@ -17,7 +17,8 @@ from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Unknown
-from composer.rules.look import arcs_by_figure, begins, said
+from composer.rules.look import begins, said
+from composer.rules.weights import Weights
 
 NAME = "variety"
 TERM = "variety"
@@ -39,13 +40,13 @@ def state(problem: Problem, network: Network) -> Stated:
     if least is None and most is None and not worth:
         return Stated()
     unknowns, ties, names = [], [], []
-    for identity, own in arcs_by_figure(network).items():
+    for identity, own in network.table.by_figure.items():
         name = f"{NAME}:used:{identity}"
         names.append(name)
         unknowns.append(Unknown(name, 0, 1))
-        ties.append(Row({**{arc.id: 1 for arc in own}, name: -1}, least=0))
+        ties.append(Row(Weights(own, 1, {name: -1}), least=0))
         if most is not None:
-            ties += begins(name, own, problem.catalogue.figures[identity].length_ticks)
+            ties += begins(name, network.table, own, problem.catalogue.figures[identity].length_ticks)
     demands = []
     if least is not None:
         where = said(problem, "wishes", "at_least_different")

@@ -42,34 +42,27 @@ class Collapsed:
 
 def collapse(network: Network, linear: Linear) -> Collapsed | None:
     """The small problem; None where merging would not make it much smaller."""
-    travels = any(arc.corners for arc in network.arcs)
+    table = network.table
+    travels = bool(table.corners.any())
     node_of, tick = _nodes(network, travels)
-    keys: dict[tuple[str, int, int, int], int] = {}
-    group = np.fromiter(
-        (
-            keys.setdefault(
-                (arc.figure, node_of[arc.tail], node_of[arc.head], arc.alignment if travels else 0), len(keys)
-            )
-            for arc in network.arcs
-        ),
-        dtype=np.int64,
-        count=len(network.arcs),
-    )
-    if not keys or 2 * len(keys) > len(network.arcs):
+    tail, head = node_of[table.tail], node_of[table.head]
+    code = (table.figure * np.int64(len(tick)) + tail) * len(tick) + head
+    if travels:
+        code = 8 * code + (table.faces + 2 * table.corners) % 8
+    _, first, group = np.unique(code, return_index=True, return_inverse=True)
+    if not len(first) or 2 * len(first) > len(table):
         return None
-    ends = np.array(list(keys), dtype=object)
-    tail, head = ends[:, 1].astype(np.int64), ends[:, 2].astype(np.int64)
-    order = np.argsort(tail, kind="stable")
+    order = np.lexsort((first, tail[first]))  # arcs go by tail; of one tail as in the network
     place = np.empty(len(order), dtype=np.int64)
     place[order] = np.arange(len(order))
-    group = place[group]
-    return _merged(linear, group, tick, tail[order], head[order])
+    return _merged(linear, place[group], tick, tail[first[order]], head[first[order]])
 
 
-def _nodes(network: Network, travels: bool) -> tuple[list[int], Ints]:
+def _nodes(network: Network, travels: bool) -> tuple[Ints, Ints]:
     """Small node of every node, and the small nodes' ticks; order by tick is kept."""
     keys: dict[tuple[Any, ...], int] = {}
-    node_of = []
+    node_of: list[int] = []
+    tick: list[int] = []
     for node in network.nodes:
         stand = node.stand
         if stand is None:
@@ -78,12 +71,11 @@ def _nodes(network: Network, travels: bool) -> tuple[list[int], Ints]:
             alignment = (stand.faces + 2 * node.corners) % 8 if travels else 0
             key = (node.tick, stand.hold, stand.leader_free, stand.follower_free, alignment, node.swapped)
         node_of.append(keys.setdefault(key, len(keys)))
-    first = [0] * len(keys)
-    for node, small in zip(reversed(network.nodes), reversed(node_of), strict=True):
-        first[small] = node.tick
-    tick = np.array(first, dtype=np.int64)
-    tick[0], tick[-1] = -1, network.length_ticks + 1
-    return node_of, tick
+        if len(keys) > len(tick):
+            tick.append(node.tick)
+    ticks = np.array(tick, dtype=np.int64)
+    ticks[0], ticks[-1] = -1, network.length_ticks + 1
+    return np.array(node_of, dtype=np.int64), ticks
 
 
 def _merged(linear: Linear, group: Ints, tick: Ints, tail: Ints, head: Ints) -> Collapsed:
@@ -128,7 +120,7 @@ def _even_rows(linear: Linear, group: Ints, members: Ints) -> tuple[Ints, Any]:
     )
     rows = linear.on_arcs
     number, total = _like(rows, np.ones_like(rows.data)) @ joins, rows @ joins
-    squares = _like(rows, rows.data**2) @ joins
+    squares = _like(rows, rows.data.astype(np.int64) ** 2) @ joins
     if not number.nnz:
         return np.arange(len(linear.least)), csr_matrix(number.shape, dtype=np.int64)
     for matrix in (number, total, squares):

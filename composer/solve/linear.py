@@ -1,13 +1,13 @@
 """One problem as whole-number arrays: arcs, rows, unknowns and points, read by every engine alike.
 
 Conventions: arcs are columns by their id in the network; a missing side of a row is ``-OPEN`` or ``OPEN``; all
-numbers are int64. A row belongs to the demand at ``owner`` (its index in ``demands``) or to nobody (-1), then it
-always holds.
+numbers are int64 but the weights of arcs, which are int32 where none is larger. A row belongs to the demand at
+``owner`` (its index in ``demands``) or to nobody (-1), then it always holds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -17,8 +17,11 @@ from numpy.typing import NDArray
 from composer.collecting import uncollected
 from composer.network.model import Network
 from composer.rules.base import Demand, Row, Stated
+from composer.rules.weights import parted
 
 OPEN: Final = 1 << 60
+MOST_SMALL: Final = 1 << 30
+"""Weights below are kept in 32 bits."""
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
@@ -88,24 +91,24 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
     standing : keys of the wishes that count; all when None. Laws always count.
     """
     counts = [d for d in stated.demands if d.law or standing is None or d.key in standing]
-    size = len(network.arcs)
-    tail = np.fromiter((a.tail for a in network.arcs), dtype=np.int64, count=size)
-    head = np.fromiter((a.head for a in network.arcs), dtype=np.int64, count=size)
+    table, size = network.table, len(network.arcs)
+    tail, head = table.tail.astype(np.int64), table.head.astype(np.int64)
     usable = np.ones(size, dtype=np.bool_)
     rows: list[Row] = list(stated.unknown_rows)
     owner = [-1] * len(rows)
     for index, demand in enumerate(counts):
         if demand.forbids:
-            usable[np.fromiter(demand.forbids, dtype=np.int64)] = False
+            usable[np.fromiter(demand.forbids, dtype=np.int64, count=len(demand.forbids))] = False
         rows.extend(demand.rows)
         owner.extend([index] * len(demand.rows))
     names = tuple(u.name for u in stated.unknowns)
-    points = stated.points
-    arc_points = np.zeros(size, dtype=np.int64)
-    for var, weight in points.items():
-        if isinstance(var, int):
-            arc_points[var] = weight
-    on_arcs, on_unknowns = _matrices(rows, size, names)
+    arc_points, unknown_points = np.zeros(size, dtype=np.int64), dict.fromkeys(names, 0)
+    for term in stated.terms:
+        arcs, values, named = parted(term.weights)
+        arc_points[arcs] += values
+        for name, value in named.items():
+            unknown_points[name] = unknown_points.get(name, 0) + value
+    on_arcs, on_unknowns = matrices(rows, size, names)
     least = np.array([-OPEN if r.least is None else r.least for r in rows], dtype=np.int64)
     most = np.array([OPEN if r.most is None else r.most for r in rows], dtype=np.int64)
     least, most = _in_small_numbers(on_arcs, on_unknowns, least, most)
@@ -124,7 +127,7 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
         names=names,
         low=np.array([u.least for u in stated.unknowns], dtype=np.int64),
         high=np.array([u.most for u in stated.unknowns], dtype=np.int64),
-        unknown_points=np.array([points.get(n, 0) for n in names], dtype=np.int64),
+        unknown_points=np.array([unknown_points[n] for n in names], dtype=np.int64),
     )
 
 
@@ -135,34 +138,26 @@ def node_ticks(network: Network) -> Ints:
     return tick
 
 
-def _matrices(rows: list[Row], arcs: int, names: tuple[str, ...]) -> tuple[Any, Any]:
+def matrices(rows: Sequence[Row], arcs: int, names: Sequence[str]) -> tuple[Any, Any]:
+    """Weights of rows over arcs and over unknowns as CSR matrices without zeros; over arcs in int32 where that holds
+    them, half of the memory of large networks.
+    """
     from scipy.sparse import csr_matrix
 
     place = {name: i for i, name in enumerate(names)}
-    counts, columns, values = [], [], []
-    own_row, own_column, own_value = [], [], []
-    for number, row in enumerate(rows):
-        weights = row.weights
-        try:
-            column = np.fromiter(weights, dtype=np.int64, count=len(weights))
-        except (TypeError, ValueError):  # names of unknowns among them
-            named = sorted(place.keys() & weights.keys())
-            own_row += [number] * len(named)
-            own_column += [place[name] for name in named]
-            own_value += [weights[name] for name in named]
-            weights = dict(weights)
-            for name in named:
-                del weights[name]
-            column = np.fromiter(weights, dtype=np.int64, count=len(weights))
-        counts.append(len(weights))
-        columns.append(column)
-        values.append(np.fromiter(weights.values(), dtype=np.int64, count=len(weights)))
-    starts = np.concatenate([[0], np.cumsum(counts, dtype=np.int64)]).astype(np.int64)
-    flat = [np.concatenate([np.zeros(0, dtype=np.int64), *parts]) for parts in (values, columns)]
-    first = csr_matrix((flat[0], flat[1], starts), shape=(len(rows), arcs))
-    second = csr_matrix(
-        (np.array(own_value, dtype=np.int64), (own_row, own_column)), shape=(len(rows), len(names)), dtype=np.int64
-    )
+    parts = [parted(row.weights) for row in rows]
+    own_starts = np.cumsum([0, *(len(named) for _, _, named in parts)])
+    own_column = np.array([place[name] for _, _, named in parts for name in named], dtype=np.int64)
+    own_value = np.array([value for _, _, named in parts for value in named.values()], dtype=np.int64)
+    starts = np.cumsum([0, *(len(column) for column, _, _ in parts)])
+    largest = max((int(np.abs(values).max(initial=0)) for _, values, _ in parts), default=0)
+    columns = np.empty(starts[-1], dtype=np.int32)
+    data = np.empty(starts[-1], dtype=np.int32 if largest < MOST_SMALL else np.int64)
+    for (column, values, _), begin in zip(parts, starts.tolist(), strict=False):
+        columns[begin : begin + len(column)] = column
+        data[begin : begin + len(column)] = values
+    first = csr_matrix((data, columns, starts), shape=(len(rows), arcs))
+    second = csr_matrix((own_value, own_column, own_starts), shape=(len(rows), len(names)))
     for matrix in (first, second):
         matrix.eliminate_zeros()
     return first, second
@@ -175,8 +170,9 @@ def _in_small_numbers(on_arcs: Any, on_unknowns: Any, least: Ints, most: Ints) -
     """
     common = np.gcd(_common(on_arcs), _common(on_unknowns))
     common[common == 0] = 1
-    for matrix in (on_arcs, on_unknowns):
-        matrix.data //= np.repeat(common, np.diff(matrix.indptr))
+    for row in np.flatnonzero(common > 1).tolist():
+        for matrix in (on_arcs, on_unknowns):
+            matrix.data[matrix.indptr[row] : matrix.indptr[row + 1]] //= common[row]
     least = np.where(least == -OPEN, -OPEN, -(-least // common))
     return least, np.where(most == OPEN, OPEN, most // common)
 

@@ -147,6 +147,7 @@ def _tame(linear: Linear, reduced: Ints, free: Ints, side: Ints, multipliers: In
     rows = float(np.abs(multipliers.astype(float)) @ np.abs(side.astype(float)))
     unknowns = float(np.abs(free.astype(float)) @ np.maximum(abs(linear.low.astype(float)), abs(linear.high)))
     arcs = float(np.abs(reduced.astype(float)).max(initial=0.0)) * min(beats, len(reduced))
-    coefficient = float(abs(linear.on_arcs).max()) if linear.on_arcs.nnz else 0.0
+    weights = linear.on_arcs.data
+    coefficient = max(-float(weights.min(initial=0)), float(weights.max(initial=0)))
     inner = coefficient * float(np.abs(multipliers.astype(float)).sum())
     return max(rows, unknowns, arcs, inner) < LARGEST

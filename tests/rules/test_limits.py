@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import combinations
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -39,12 +40,14 @@ from tests.rules.judge import Judge, paths
 def test_windows_say_exactly_how_far_apart(starts: list[int], beats: int, apart: int, data: st.DataObject) -> None:
     """Any choice of beginnings that do not overlap passes all windows exactly when no two lie too close."""
     length_ticks, gap = beats * TICKS_PER_BEAT, apart * TICKS_PER_BEAT
-    arcs = [Arc(i, "f", s * TICKS_PER_BEAT, s * TICKS_PER_BEAT + length_ticks, 0, 0, 0) for i, s in enumerate(starts)]
+    begun = [s * TICKS_PER_BEAT for s in sorted(starts)]
+    arcs = [Arc(i, "f", s, s + length_ticks, 0, 0, 0) for i, s in enumerate(begun)]
     chosen = data.draw(st.lists(st.sampled_from(arcs), max_size=5, unique=True))
     if any(abs(a.start - b.start) < length_ticks for a, b in combinations(chosen, 2)):
         return  # no path dances two figures at once
     ids = {arc.id for arc in chosen}
-    rows = list(stretches(arcs, length_ticks + gap, length_ticks))
+    own = (np.array([getattr(arc, part) for arc in arcs], dtype=np.int32) for part in ("id", "start"))
+    rows = list(stretches(*own, length_ticks + gap, length_ticks))
     passes = all(sum(w for key, w in row.items() if key in ids) <= 1 for row in rows)
     assert passes == all(abs(a.start - b.start) >= length_ticks + gap for a, b in combinations(chosen, 2))
     assert len(rows) <= len(starts)
