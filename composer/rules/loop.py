@@ -7,7 +7,8 @@ travelling room at least one whole lap lies between. Source: competitors repeat 
 practice, no source; the 5 cm are the tool's own.
 
 Linear form: for every way to begin (hold and feet needed, facing) the figures that begin so are outweighed by the
-ends of the music that stand so; the place at the end less the first place lies in a square of twice 35 mm.
+ends of the music that stand so; the place at the end less the first place lies in a square of twice 35 mm. Round the
+room ends on the sides between are forbidden.
 """
 
 from __future__ import annotations
@@ -45,15 +46,15 @@ def state(problem: Problem, network: Network) -> Stated:
     if room is None or not room.closed:
         return Stated()
     rows = [*_standing_rows(problem, network), *_place_rows(network)]
+    forbids = frozenset[int]()
     if room.style == "travelling":
         turning: dict[Var, int] = {
             arc.id: 1 for arc in network.arcs if arc.figure and arc.corners != network.nodes[arc.tail].corners
         }
         rows.append(Row(turning, least=SIDES - 1))
-        ends: dict[Var, int] = {arc.id: 1 for arc in network.arcs if not arc.figure and arc.corners in (0, SIDES - 1)}
-        rows.append(Row(ends, least=1))
+        forbids = frozenset(arc.id for arc in network.arcs if not arc.figure and arc.corners not in (0, SIDES - 1))
     sentence = "The end leads back to the beginning: hold, feet, direction, and the place within 5 cm"
-    return Stated((Demand(CLOSED, sentence, said(problem, "room", "closed"), rows=tuple(rows)),))
+    return Stated((Demand(CLOSED, sentence, said(problem, "room", "closed"), forbids=forbids, rows=tuple(rows)),))
 
 
 def _standing_rows(problem: Problem, network: Network) -> Iterator[Row]:

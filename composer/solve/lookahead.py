@@ -190,13 +190,16 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
 
 
 def _needs(linear: Linear, proofs: Priced, ids: Ints) -> list[Need]:
+    """Rows that ask for something of arcs alone; of those that weigh alike the one that asks for most."""
     weigh: Any = linear.on_arcs[:, ids]
     alone = np.diff(linear.on_unknowns.indptr) == 0
     asks = alone & (linear.least > 0) & (linear.least < 16)
-    found = []
+    found: dict[bytes, Need] = {}
     for row in np.flatnonzero(asks).tolist():
         weight = np.asarray(weigh[row].todense(), dtype=np.int64).ravel()
         if (weight >= 0).all():
-            price = int(proofs.multipliers[row])
-            found.append(Need(row, weight, int(linear.least[row]), min(price, 0)))
-    return found
+            need = Need(row, weight, int(linear.least[row]), min(int(proofs.multipliers[row]), 0))
+            like = found.get(weight.tobytes())
+            if like is None or like.least < need.least:
+                found[weight.tobytes()] = need
+    return list(found.values())

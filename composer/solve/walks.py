@@ -52,7 +52,7 @@ class Finished:
 
 
 @dataclass
-class _Labels:
+class Labels:
     """Walks at one tick; ``log`` is where a walk's last step is written down."""
 
     at: Ints
@@ -64,10 +64,11 @@ class _Labels:
     zones: Zones
     used: Used
 
-    def take(self, chosen: Ints) -> _Labels:
+    def take(self, chosen: Ints) -> Labels:
+        """Those of some walks."""
         at, state, gone, reach, log = (part[chosen] for part in (self.at, self.state, self.gone, self.reach, self.log))
         begun, zones, used = self.begun[chosen], self.zones[chosen], self.used.take(chosen)
-        return _Labels(at, state, gone, reach, log, begun, zones, used)
+        return Labels(at, state, gone, reach, log, begun, zones, used)
 
 
 class Walks:
@@ -97,10 +98,10 @@ class Walks:
         log_arc: list[Ints] = []
         log_from: list[Ints] = []
         logged, tried, whole, tick = 0, 0, True, self.linear.tick
-        waiting: dict[int, list[_Labels]] = {-1: [self._start()]}
+        waiting: dict[int, list[Labels]] = {-1: [self.start()]}
         ended = None
         while waiting:
-            labels = _joined(waiting.pop(min(waiting)))
+            labels = joined_labels(waiting.pop(min(waiting)))
             if labels.at[0] == self.linear.sink:
                 ended = labels
                 break
@@ -130,13 +131,14 @@ class Walks:
         walks = tuple(_path(int(k), arc, before) for k in ended.log[order])
         return Finished(walks, tuple(points[order].tolist()), tried, whole)
 
-    def _start(self) -> _Labels:
+    def start(self) -> Labels:
+        """The one walk that has not begun."""
         one = np.zeros(1, dtype=np.int64)
         gone = one + self.ahead.fixed
         reach = gone + self.ahead.behind[0, 0]
-        return _Labels(one, one, gone, reach, one - 1, one, anywhere(), self.account.nothing())
+        return Labels(one, one, gone, reach, one - 1, one, anywhere(), self.account.nothing())
 
-    def stepped(self, labels: _Labels, least: int) -> tuple[_Labels, Ints]:
+    def stepped(self, labels: Labels, least: int) -> tuple[Labels, Ints]:
         """Every walk gone on with by every figure that it may dance; ``log`` of the result is the walk's own."""
         ahead, account, used = self.ahead, self.account, labels.used
         number = self.after[labels.at] - self.first[labels.at]
@@ -159,7 +161,7 @@ class Walks:
         ok = np.flatnonzero(inside & (gone + onward >= least))
         walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
         after = account.after(used, walk, arc)
-        born = _Labels(self.head[arc], state, gone, gone + onward, labels.log[walk], begun, zones[ok], after)
+        born = Labels(self.head[arc], state, gone, gone + onward, labels.log[walk], begun, zones[ok], after)
         return born, self.ids[arc]
 
     def homeward(self, arc: Ints, state: Ints, zones: Zones, onward: Ints) -> Ints:
@@ -186,7 +188,7 @@ class Walks:
         stand_within(zones, ground.ends[arc])
         return zones, inside & possible(zones)
 
-    def kept(self, labels: _Labels, width: int) -> _Labels:
+    def kept(self, labels: Labels, width: int) -> Labels:
         """Of rivals the best few; of all the best ``width``."""
         x, y = ((labels.zones[:, axis, APART].sum(axis=1) // (2 * NEARLY_MM)).astype(np.int64) for axis in (0, 1))
         cell = [labels.at, x, y, labels.state, labels.begun]
@@ -203,10 +205,11 @@ class Walks:
         return labels.take(order)
 
 
-def _joined(parts: list[_Labels]) -> _Labels:
+def joined_labels(parts: list[Labels]) -> Labels:
+    """Walks of several lists in one."""
     if len(parts) == 1:
         return parts[0]
-    return _Labels(
+    return Labels(
         at=np.concatenate([part.at for part in parts]),
         state=np.concatenate([part.state for part in parts]),
         gone=np.concatenate([part.gone for part in parts]),
