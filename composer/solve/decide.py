@@ -23,7 +23,7 @@ from composer.solve.improve import Searched, improved, repaired
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
 from composer.solve.relax import relaxed
-from composer.solve.walking import walked
+from composer.solve.walking import Smaller, walked
 
 SMALL: Final = 400
 """So few arcs are given to CP-SAT at once; bounds would take longer than the proof."""
@@ -102,7 +102,7 @@ def _by_collapse(linear: Linear, collapsed: Collapsed, limits: Limits, watch: Wa
     if full is None:
         return _decided(linear, limits, watch, noted)
     bands = _Bands(linear, full, limits, watch, noted)
-    bands.walk()
+    bands.walk(Smaller(small, proofs, collapsed.arc_of))
     if bands.done:
         return replace(bands.summary(), deterministic_time=noted.work)
     first = _Bands(small, proofs, replace(limits, work=bands.left / 4), None, noted).answer()
@@ -148,9 +148,10 @@ class _Bands:
         self.same: Ints = np.arange(len(linear.points))
         self.polished = False
 
-    def walk(self) -> None:
+    def walk(self, smaller: Smaller | None = None) -> None:
         """A routine and a ceiling by walks that know the floor; often all there is to do."""
-        found = walked(self.linear, self.proofs, replace(self.limits, work=self.left * 2 / 3), self.watch)
+        limits = replace(self.limits, work=self.left * 2 / 3)
+        found = walked(self.linear, self.proofs, limits, self.watch, smaller=smaller)
         self.take(Searched(found.best, found.work), told=True)
         self.ceiling = min(self.ceiling, found.ceiling)
 

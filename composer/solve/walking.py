@@ -18,6 +18,7 @@ from composer.solve.fitted import fitted
 from composer.solve.ground import ground_of
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
+from composer.solve.ties import tied_columns
 from composer.solve.walks import Finished, Walks
 
 FIRST: Final = ((5_000, 500), (15_000, 2_000), (40_000, 4_000))
@@ -26,11 +27,25 @@ TOGETHER: Final = (1, 10, 60)
 """So many of the best walks together are given to CP-SAT."""
 EFFORTS: Final = ((10_000, 2_000, 3_000_000), (25_000, 4_000, 60_000_000), (80_000, 12_000, 150_000_000))
 """(figures in time, walks kept, steps of all walks) in the search for better ones."""
+MOST_SMALLER: Final = (2_000_000, 10_000_000)
+"""Steps of walks through the smaller problem: walls are mostly what holds, unless stretches are tied to each other."""
 WIDE: Final = 50
 """A gap is wide when it is more than this part of the points in hand: then its upper half is looked at first."""
 ANYTHING: Final = -(1 << 40)
 """Points that every routine has."""
-STEPS_PER_WORK: Final = 6_000_000.0
+STEPS_PER_WORK: Final = 8_000_000.0
+
+
+@dataclass(frozen=True)
+class Smaller:
+    """A smaller problem that has a routine of no fewer points for every routine of the whole one.
+
+    ``arc_of`` is its arc for every arc of the whole problem.
+    """
+
+    linear: Linear
+    proofs: Priced
+    arc_of: Ints
 
 
 @dataclass
@@ -53,6 +68,7 @@ def walked(
     limits: Limits,
     heard: Callable[[int, int], None] | None = None,
     known: Answer | None = None,
+    smaller: Smaller | None = None,
 ) -> Walked:
     """The best routine that walks find, and what they prove.
 
@@ -60,8 +76,9 @@ def walked(
     ----------
     heard : hears (points, ceiling) of every better routine; what it raises stops the work.
     known : a routine already in hand.
+    smaller : the problem without facings and walls; where few walks are left in it, only their figures count.
     """
-    return _Walking(linear, proofs, limits, heard, known).result()
+    return _Walking(linear, proofs, limits, heard, known, smaller).result()
 
 
 class _Walking:
@@ -72,7 +89,9 @@ class _Walking:
         limits: Limits,
         heard: Callable[[int, int], None] | None,
         known: Answer | None,
+        smaller: Smaller | None,
     ) -> None:
+        self.smaller, self.smaller_steps = smaller, 0
         self.linear, self.proofs, self.limits, self.heard = linear, proofs, limits, heard
         self.ground = ground_of(linear)
         self.levels: Ints = np.sort(proofs.through_scaled[linear.usable] // SCALE)[::-1]
@@ -118,18 +137,39 @@ class _Walking:
         far = gap * WIDE > self.score and steps > EFFORTS[0][2]
         for more in (1 + gap // 2, 1) if far else (1,):
             least = self.score + more
-            if self.known.proven or int((self.levels >= least).sum()) > arcs or not self.all(least, steps):
+            if self.known.proven or self.left <= 0:
+                break
+            keep = self.proofs.can_reach(least) & self.in_smaller(least, steps)
+            if int((keep & self.linear.usable).sum()) > arcs or not self.all(least, keep, steps):
                 break
         return self.known.proven
+
+    def in_smaller(self, least: int, steps: int) -> Flags:
+        """Arcs whose arc in the smaller problem is on some walk of so many points; all arcs where those walks are too many."""
+        steps = min(steps, MOST_SMALLER[len(tied_columns(self.linear)) > 0])
+        everything = np.ones(len(self.linear.points), dtype=np.bool_)
+        if self.smaller is None or steps <= self.smaller_steps:
+            return everything
+        small, proofs = self.smaller.linear, self.smaller.proofs
+        few, proofs = fitted(small, proofs, proofs.can_reach(least), least)
+        found = Walks(few, proofs, None, few.usable).run(None, least, steps)
+        self.known.work += found.stepped / STEPS_PER_WORK
+        if not found.whole:
+            self.smaller_steps = steps
+            return everything
+        on = np.zeros(len(small.points), dtype=np.bool_)
+        for walk in found.walks:
+            on[list(walk)] = True
+        return on[self.smaller.arc_of]
 
     def walks(self, keep: Flags, least: int | None = None) -> Walks:
         """Walks over some arcs, for routines of ``least`` points."""
         few, proofs = fitted(self.linear, self.proofs, keep, least)
         return Walks(few, proofs, self.ground, few.usable)
 
-    def all(self, least: int, steps: int) -> bool:
-        """Whether all walks that could have so many points were looked at, or there is none."""
-        walks = self.walks(self.proofs.can_reach(least), least)
+    def all(self, least: int, keep: Flags, steps: int) -> bool:
+        """Whether all walks over the arcs ``keep`` that could have so many points were looked at, or none is left."""
+        walks = self.walks(keep, least)
         bound = walks.ahead.bound if len(walks.ids) else least - 1
         self.known.ceiling = max(self.score, min(self.known.ceiling, max(bound, least - 1)))
         if bound < least:

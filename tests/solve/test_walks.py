@@ -14,11 +14,12 @@ from composer.network import build
 from composer.problem import Problem
 from composer.rules import state_all
 from composer.solve import walking
+from composer.solve.collapse import collapse
 from composer.solve.cpsat import Built, Limits
 from composer.solve.ground import ground_of
 from composer.solve.linear import Linear, linear_from
 from composer.solve.longest import Levels, Priced, priced, whole_multipliers
-from composer.solve.walking import ANYTHING, walked
+from composer.solve.walking import ANYTHING, Smaller, walked
 from composer.solve.walks import Walks
 from tests.builders import a_figure, a_problem, a_timeline, tiny_problems
 
@@ -105,6 +106,25 @@ def test_what_walking_proves_is_so(problem: Problem, number: int) -> None:
     assert whole.verdict == "best"
     assert result.best.score <= whole.score <= result.ceiling
     assert score_of(linear, result.best.arcs) == result.best.score
+
+
+@given(tiny_problems(most_figures=8, most_beats=28), st.integers(0, 1000))
+def test_what_walking_proves_with_the_smaller_problem_is_so(problem: Problem, number: int) -> None:
+    network = build(problem)
+    linear = linear_from(network, state_all(problem, network))
+    assume(linear.feasible_path)
+    collapsed = collapse(network, linear)
+    assume(collapsed is not None)
+    assert collapsed is not None
+    small = any_prices(collapsed.small, number)
+    proofs = priced(linear, Levels(linear), collapsed.multipliers(linear, small.multipliers))
+    assume(proofs is not None)
+    assert proofs is not None
+    result = walked(linear, proofs, LIMITS, smaller=Smaller(collapsed.small, small, collapsed.arc_of))
+    if result.best is not None:
+        whole = Built(linear).solve(LIMITS)
+        assert result.best.score <= whole.score <= result.ceiling
+        assert score_of(linear, result.best.arcs) == result.best.score
 
 
 def test_a_limit_is_free_again_when_nothing_later_asks_for_it() -> None:
