@@ -141,7 +141,8 @@ def routine_of(file: RoutineFile, document: Document, problem: Problem) -> Routi
     BadInput
         If figures are unknown or there are none.
     """
-    given = _found(file, document, problem.catalogue, problem.brief.dances)
+    begins = problem.room.begins if problem.room is not None else 0
+    given = _found(file, document, problem.catalogue, problem.brief.dances, begins)
     return Routine(
         title=file.title or problem.brief.title,
         dances=problem.brief.dances,
@@ -157,11 +158,13 @@ def routine_of(file: RoutineFile, document: Document, problem: Problem) -> Routi
     )
 
 
-def _found(file: RoutineFile, document: Document, catalogue: Catalogue, dances: tuple[str, ...]) -> tuple[Given, ...]:
-    """Every figure found in the catalogue; alignments as absolute facings; corners counted."""
+def _found(
+    file: RoutineFile, document: Document, catalogue: Catalogue, dances: tuple[str, ...], begins: int = 0
+) -> tuple[Given, ...]:
+    """Every figure found in the catalogue; alignments as absolute facings; corners counted from where it begins."""
     names = FigureNames(catalogue, dances, figures_on_disk([shipped("catalog")]), family="RTN")
     result: list[Given] = []
-    corners, swapped = 0, False
+    corners, swapped = begins, False
     for index, entry in enumerate(file.figures):
         if entry.figure.strip().lower() == CORNER and "start_tick" not in entry.model_fields_set:
             corners += 1

@@ -90,7 +90,9 @@ def _round_the_room(
 ) -> tuple[tuple[Given, ...], int] | None:
     """The figures with the fewest corners turned between them so that walls, lanes and alignments all fit."""
     room = problem.room
-    if room is None or room.style != "travelling" or len(given) > MOST_FIGURES or any(item.corners for item in given):
+    if room is None or room.style != "travelling" or len(given) > MOST_FIGURES:
+        return None
+    if any(item.corners != room.begins for item in given):
         return None
     if any(item.faces is not None for item in given[1:]) or any(item.place for item in given[1:]):
         return None
@@ -119,7 +121,7 @@ class _Corners:
     def turned(self, start: Place | None) -> list[int] | None:
         """Corners turned before each figure, at most ``most`` in all; None when there is no way (or it is too far)."""
         floor = self.room.inside if start is None else (*start, *start)
-        return self._from(0, 0, (0, 0), floor)
+        return self._from(0, self.room.begins, (0, 0), floor)
 
     def _from(self, index: int, corners: int, at: Place, starts: tuple[int, int, int, int]) -> list[int] | None:
         """``at`` is the leader's place from the first one, ``starts`` the first places that still fit."""
@@ -127,7 +129,8 @@ class _Corners:
             return []
         figure, faces = self.given[index].figure, self.facings[index]
         at = at[0] + self.steps[index][0], at[1] + self.steps[index][1]
-        for now in (corners, corners + 1)[: 1 if index == 0 or corners == self.most else 2]:
+        most = self.room.begins + self.most
+        for now in (corners, corners + 1)[: 1 if index == 0 or corners == most else 2]:
             self.left -= 1
             wanted = figure.chart.entry.faces
             if self.left < 0 or (wanted is not None and (faces + 2 * now) % 8 not in wanted):

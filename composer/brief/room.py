@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 from composer.brief.roomschema import DoorGiven, ObstacleGiven, RoomGiven
 from composer.brief.schema import BriefFile
 from composer.errors import Diagnostic
-from composer.floor.model import BODY_RADIUS_MM, Door, Finish, Obstacle, Place, Room
+from composer.floor.model import BODY_RADIUS_MM, SIDES, Door, Finish, Obstacle, Place, Room
 from composer.floor.shape import area2, convex_pieces, crosses_itself
 from composer.textfiles import Document
 
@@ -65,6 +65,7 @@ def room_of(
         finish=None if given.finish is None else Finish(given.finish.x, given.finish.y, given.finish.within),
         stride=(round(100 * given.stride.least), round(100 * given.stride.most)),
         couples=given.couples,
+        begins=SIDES.index(given.begins),
     )
     faults += _lap_faults(given, document, timeline)
     faults += _space_faults(room, document)

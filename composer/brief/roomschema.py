@@ -89,6 +89,7 @@ class RoomGiven(Strict):
     )
     corner_figures: bool = Field(False, description="travelling: corners only after figures made for them")
     laps: float | None = Field(None, gt=0, le=20, multiple_of=0.25, description="travelling: how often round the room")
+    begins: Side = Field("south", description="travelling: the side of the floor danced along first")
     closed: bool = Field(False, description="the end leads back to the beginning, so that it can be danced again")
     stride: Stride = Stride()
     audience: Side | None = None
@@ -113,6 +114,7 @@ class RoomGiven(Strict):
                 raise ValueError(f"a {name} must be at least 0.5 m deep")
         if self.style != "travelling":
             own = {"corner": self.corner, "corner_figures": self.corner_figures, "laps": self.laps}
+            own["begins"] = self.begins != "south"
             if wrong := [name for name, value in own.items() if value]:
                 raise ValueError(f"{' and '.join(wrong)} only means something with style: travelling")
         return self

@@ -18,6 +18,9 @@ BODY_RADIUS_MM: Final = 300
 CLOSING_MM: Final = 35
 """Each way; 35 mm along both sides at once is 49.5 mm, so a closed lap ends within 5 cm of where it began."""
 
+SIDES: Final[tuple[Side, ...]] = ("south", "east", "north", "west")
+"""As a travelling couple comes by them."""
+
 Place = tuple[int, int]
 
 
@@ -61,6 +64,8 @@ class Room:
     closed : the routine ends as it began, ready to be danced again.
     stride : least and most percent of a figure's natural ground that may be taken; (100, 100) leaves no choice.
     couples : how many couples dance at once, for advice only.
+    begins : the side a travelling couple begins along, counted from the south side counter-clockwise; so the corners of
+        figures begin with this number.
     """
 
     style: Style
@@ -81,6 +86,7 @@ class Room:
     finish: Finish | None = None
     stride: tuple[int, int] = (100, 100)
     couples: int | None = None
+    begins: int = 0
 
     @property
     def edge_mm(self) -> int:

@@ -73,6 +73,7 @@ class _Builder:
         self.number = {name: k for k, name in enumerate(sorted({"", *self.figures}))}
         self.turns = facing_matters(problem)
         self.travels = problem.room is not None and problem.room.style == "travelling"
+        self.begins = problem.room.begins if problem.room is not None else 0
         self.layers = (False, True) if problem.both_lead else (False,)
         self.joinable: dict[tuple[str, str, str], list[Figure]] = {}
         self.able: dict[tuple[str, str, str, int, int, int], list[tuple[Figure, int, str, int, str, str]]] = {}
@@ -85,7 +86,7 @@ class _Builder:
         begun, reached = self.expanded()
         alive = self.leads_home(begun, reached)
         keys = sorted((tick, *self.ways[way]) for tick, ways in alive.items() for way in ways)
-        nodes = [Node(0, 0, None), *(Node(i, k[0], _stand(k), k[5], k[6]) for i, k in enumerate(keys, 1))]
+        nodes = [Node(0, 0, None, self.begins), *(Node(i, k[0], _stand(k), k[5], k[6]) for i, k in enumerate(keys, 1))]
         sink = len(nodes)
         nodes.append(Node(sink, self.length, None))
         return Network(tuple(nodes), Arcs(self.table(begun, keys, sink)), self.length, self.turns)
@@ -211,15 +212,15 @@ class _Builder:
 
     def firsts(self) -> _Choices:
         """Any figure may open the routine, in any facing its chart allows, on the first side of the room."""
-        in_bar = self.problem.timeline.beat_in_bar(0)
+        in_bar, side = self.problem.timeline.beat_in_bar(0), self.begins
         rows = []
         for figure in self.figures.values():
             if figure.length_ticks <= self.length and in_bar in figure.chart.starts_on:
                 for faces in range(8) if self.turns else (0,):
-                    if self.aligned(figure, faces):
+                    if self.aligned(figure, (faces + 2 * side) % 8):
                         for swapped in self.layers:
-                            head = self.numbered((*self.after(figure, faces), 0, swapped))
-                            rows.append((self.number[figure.id], figure.length_ticks, faces, 0, int(swapped), head))
+                            head = self.numbered((*self.after(figure, faces), side, swapped))
+                            rows.append((self.number[figure.id], figure.length_ticks, faces, side, int(swapped), head))
         return self.gathered(rows)
 
     def onward(self, tail: Key, corners: int) -> Iterable[tuple[Figure, int, str, int, str, str]]:

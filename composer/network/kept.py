@@ -56,6 +56,7 @@ def _key_of(problem: Problem) -> _Key:
         facing_matters(problem),
         problem.keeps_alignment,
         room is not None and room.style == "travelling",
+        room.begins if room is not None else 0,
         problem.both_lead,
     )
     return _Key(objects, facts)

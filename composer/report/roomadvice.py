@@ -42,9 +42,9 @@ def _strides(routine: Routine, figures: Mapping[str, Figure], travelling: bool) 
         along = (item.corners % 2,) if travelling else (0, 1)
         natural[side] = natural.get(side, 0) + sum(abs(travel[axis]) for axis in along)
         more[side] = more.get(side, 0) + sum(_grown(item, travel, axis) for axis in along)
-    last = routine.figures[-1].corners
+    first, last = routine.figures[0].corners, routine.figures[-1].corners
     told = [
-        f"{_side(side, last) if travelling else 'throughout'} {100 * more[side] / natural[side]:+.0f} %"
+        f"{_side(side, first, last) if travelling else 'throughout'} {100 * more[side] / natural[side]:+.0f} %"
         for side in natural
         if natural[side] and round(100 * more[side] / natural[side])
     ]
@@ -56,10 +56,11 @@ def _grown(item: Placed, travel: tuple[int, int], axis: int) -> int:
     return extra if travel[axis] >= 0 else -extra
 
 
-def _side(corners: int, last: int) -> str:
+def _side(corners: int, first: int, last: int) -> str:
     """The side after so many corners; the one begun again at the end of whole laps is the way home."""
-    home = corners == last and corners % 4 == 0 and corners > 0
-    lap = " (coming home)" if home else f" (lap {corners // 4 + 1})" if corners >= 4 else ""
+    turned = corners - first
+    home = corners == last and turned % 4 == 0 and turned > 0
+    lap = " (coming home)" if home else f" (lap {turned // 4 + 1})" if turned >= 4 else ""
     return f"{SIDES[corners % 4]} side{lap}"
 
 

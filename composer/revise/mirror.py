@@ -66,6 +66,8 @@ def mirrored_room(data: dict[str, Any], axis: str) -> dict[str, Any]:
             found[name] = {**data[name], "x": f"{x} mm", "y": f"{y} mm"}
     if given.audience is not None:
         found["audience"] = SIDES[axis].get(given.audience, given.audience)
+    if "begins" in data:
+        found["begins"] = SIDES[axis].get(given.begins, given.begins)
     return found
 
 

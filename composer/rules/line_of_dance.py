@@ -1,11 +1,12 @@
 """On a travelling floor: round the room counter-clockwise, in lane, turning corners in the corners.
 
 Asks: with ``room.lane`` every figure begins in the lane of the side being danced along (:mod:`composer.floor.lanes`):
-along the south side eastwards at first, and after each corner along the next side. Without one the couple goes round a
-middle of its own: south-side figures begin south of it, those of the east side east of it, and so on; so a larger room
-allows whatever a smaller one did. A lane lies along the walls: in a larger room it is another way, and a longer one. A
-corner renames alignments, so it may only be turned where two lanes meet, with ``room.corner`` no further than that from
-the end of the side; with ``room.corner_figures`` only after a figure made for it. ``room.laps`` says how often round.
+along the south side eastwards at first (or along the side that ``room.begins`` names), and after each corner along the
+next side. Without one the couple goes round a middle of its own: south-side figures begin south of it, those of the
+east side east of it, and so on; so a larger room allows whatever a smaller one did. A lane lies along the walls: in a
+larger room it is another way, and a longer one. A corner renames alignments, so it may only be turned where two lanes
+meet, with ``room.corner`` no further than that from the end of the side; with ``room.corner_figures`` only after a
+figure made for it. ``room.laps`` says how often round.
 
 Source: line of dance counter-clockwise with the wall on the right, a corner renames an alignment by two eighths:
 tests/facts/floor_and_safety.csv; lanes are common practice, no source. Score ``floor``: the weight ``floor`` for every

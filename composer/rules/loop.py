@@ -52,7 +52,8 @@ def state(problem: Problem, network: Network) -> Stated:
             arc.id: 1 for arc in network.arcs if arc.figure and arc.corners != network.nodes[arc.tail].corners
         }
         rows.append(Row(turning, least=SIDES - 1))
-        forbids = frozenset(arc.id for arc in network.arcs if not arc.figure and arc.corners not in (0, SIDES - 1))
+        home = (room.begins, (room.begins - 1) % SIDES)
+        forbids = frozenset(arc.id for arc in network.arcs if not arc.figure and arc.corners not in home)
     sentence = "The end leads back to the beginning: hold, feet, direction, and the place within 5 cm"
     return Stated((Demand(CLOSED, sentence, said(problem, "room", "closed"), forbids=forbids, rows=tuple(rows)),))
 

@@ -293,7 +293,7 @@ class _Walks:
         x, y = (firsts[0] + firsts[2]) / 2 + dx, (firsts[1] + firsts[3]) / 2 + dy
         wide, deep = max(1, floor[2] - floor[0]), max(1, floor[3] - floor[1])
         ways = ((x - floor[0]) / wide, (y - floor[1]) / deep, (floor[2] - x) / wide, (floor[3] - y) / deep)
-        return turned + ways[turned % 4]
+        return turned + ways[(turned + self.room.begins) % 4]
 
     def ends_well(self, walk: _Walk) -> bool:
         """Laps as asked for; a closed lap stands as it began, nearly where it began."""

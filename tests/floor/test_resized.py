@@ -216,7 +216,7 @@ def test_the_command_says_what_stays_where_and_what_is_left_out(
 def test_a_room_that_does_is_looked_for_with_everything_in_it(
     tmp_path: Path, said: Callable[..., tuple[int, str]]
 ) -> None:
-    """In 1.2 m there is no room beside the table; in a larger floor it stands in the same corner and the couple fits."""
+    """In 1.2 m there is no room beside the table; on a larger floor it stands in the same corner."""
     brief = tmp_path / "brief.yaml"
     text = BRIEF.replace("width: 5\n  depth: 4", "width: 1.2\n  depth: 1.2").replace("x: 4.4, y: 3.6", "x: 0.8, y: 0.8")
     text += "couple: {leader: {level: 0, knows: [box-step]}, follower: {level: 1}}\nwishes: {protect: nothing}\n"

@@ -1,8 +1,10 @@
 """Turning or mirroring the room turns or mirrors what is possible; a larger floor never loses a routine.
 
-Feasibility is decided by the whole solver on small made-up problems, impossible ones included. A travelling couple goes
-counter-clockwise and begins along the south side, so its room is neither turned nor mirrored; in a larger one it may
-dance the same laps, unless ``lane`` or ``corner`` tie them to the walls: then a larger room is a longer way (shown).
+Feasibility is decided by the whole solver on small made-up problems, impossible ones included. Turning a travelling
+room turns the side the couple begins along (``begins``) with it, and alignments with the sides. A mirror would have the
+couple go round clockwise, which no floor allows, so travelling rooms are not mirrored; rooms for a spot, a slot or a
+show are, with their audience and with left and right exchanged in the figures. In a larger room a couple may dance the
+same laps, unless ``lane`` or ``corner`` tie them to the walls: then a larger room is a longer way (shown).
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from composer.kinematics.motion import FootMark, Motion, Pose
 from composer.outcome import Found, NoRoutine
 from composer.problem import Problem
 from composer.solve import solve
+from composer.units import ALIGNMENTS
 from composer.verify import verify
 from tests.builders import a_figure, a_problem, a_timeline
 
@@ -150,6 +153,118 @@ def test_a_lane_along_the_walls_makes_a_larger_room_a_longer_way() -> None:
         room = {"style": "travelling", "width": size, "depth": size, "laps": 1, "lane": lane}
         outcome = solve(a_problem(moves, {"protect": "nothing"}, room, timeline=a_timeline(4)))
         assert isinstance(outcome, Found if found else NoRoutine)
+
+
+@st.composite
+def halls(draw: st.DrawFn) -> tuple[list[Figure], dict[str, Any]]:
+    """Figures that may go round, and a hall in which much binds them: lanes, laps, places, a pillar, alignments."""
+    moves, room = draw(laps())
+    if draw(st.booleans()):
+        moves = [moves[0], replace_faces(moves[1], (0,))]
+    wide, deep = room["width"], room["depth"]
+    room |= draw(st.sampled_from([{}, {"lane": 0.5}, {"lane": 1.0}, {"lane": 0.8, "corner": 0.5}]))
+    if draw(st.booleans()):
+        room["start"] = {"x": round(wide / 2, 3), "y": 0.45}
+    if draw(st.booleans()) and not room.get("closed"):
+        room["finish"] = {"x": round(wide / 2, 3), "y": round(deep / 3, 3), "within": 0.8}
+    if draw(st.booleans()):
+        room["obstacles"] = [{"name": "pillar", "x": round(wide / 2, 3), "y": round(deep * 0.6, 3), "radius": 0.05}]
+    room["begins"] = draw(st.sampled_from(SIDES))
+    return moves, room
+
+
+def replace_faces(figure: Figure, faces: tuple[int, ...]) -> Figure:
+    return a_figure(
+        figure.chart.name,
+        4,
+        travel=(figure.motion.travel_forward_mm, figure.motion.travel_right_mm),
+        faces=faces,
+    )
+
+
+def turned_hall(room: dict[str, Any]) -> dict[str, Any]:
+    """A quarter turn to the left: the side danced along first becomes the next one."""
+    deep = room["depth"]
+
+    def at(place: dict[str, Any]) -> dict[str, Any]:
+        return {**place, "x": round(deep - place["y"], 4), "y": place["x"]}
+
+    new = {**room, "width": room["depth"], "depth": room["width"]}
+    new["begins"] = SIDES[(SIDES.index(room["begins"]) + 1) % 4]
+    for name in {"start", "finish"} & room.keys():
+        new[name] = at(room[name])
+    if "obstacles" in room:
+        new["obstacles"] = [at(item) for item in room["obstacles"]]
+    return new
+
+
+def goes_round(moves: list[Figure], hall: dict[str, Any]) -> bool | None:
+    """Whether there is a routine, one that passes the replay; None where the room itself is refused."""
+    problem = a_problem(moves, {"protect": "nothing"}, hall, timeline=a_timeline(3))
+    if problem.room is None:
+        return None
+    outcome = solve(problem, time_limit_s=8)
+    assert isinstance(outcome, (Found, NoRoutine))
+    if isinstance(outcome, Found):
+        assert verify(problem, outcome.routine) == []
+        assert outcome.routine.figures[0].corners == problem.room.begins
+    return isinstance(outcome, Found)
+
+
+@SOME
+@given(halls())
+def test_turning_a_hall_all_the_way_round_changes_nothing(given_hall: tuple[list[Figure], dict[str, Any]]) -> None:
+    moves, hall = given_hall
+    first = goes_round(moves, hall)
+    for _ in range(3):
+        hall = turned_hall(hall)
+        assert goes_round(moves, hall) == first
+
+
+@SOME
+@given(figures(), rooms(), st.sampled_from(SIDES), st.sampled_from([0, 2, 1]))
+def test_an_audience_is_turned_and_mirrored_with_its_room(
+    moves: list[Figure], room: dict[str, Any], side: str, faces: int
+) -> None:
+    """The routine is to begin towards the audience and to end in a direction of the plan."""
+
+    def shown(moves: Sequence[Figure], room: dict[str, Any], side: str, faces: int) -> bool:
+        wishes = {
+            "protect": "nothing",
+            "opening": {"faces": "audience"},
+            "closing": {"faces": ALIGNMENTS[faces % 8]},
+        }
+        problem = a_problem(moves, wishes, {**room, "style": "show", "audience": side}, timeline=a_timeline(2))
+        outcome = solve(problem, time_limit_s=5)
+        assert isinstance(outcome, (Found, NoRoutine))
+        assert not isinstance(outcome, Found) or verify(problem, outcome.routine) == []
+        return isinstance(outcome, Found)
+
+    found = shown(moves, room, side, faces)
+    turned = SIDES[(SIDES.index(side) + 1) % 4]
+    assert shown(moves, transformed(room, turn=True), turned, faces - 2) == found
+    mirrored = {"east": "west", "west": "east"}.get(side, side)
+    seen = [replace(figure, motion=in_a_mirror(figure.motion)) for figure in moves]
+    assert shown(seen, transformed(room, turn=False), mirrored, 4 - faces) == found
+
+
+@SOME
+@given(figures(), rooms(), st.sampled_from(["east", "north"]), st.sampled_from([0.1, 0.5, 2.0]))
+def test_a_wall_moved_away_from_what_stands_at_the_others_loses_nothing(
+    moves: list[Figure], room: dict[str, Any], wall: str, more: float
+) -> None:
+    """Everything that stands there keeps its distance from the west and the south wall."""
+    axis = ("east", "north").index(wall)
+    far = max(place[axis] for place in room["outline"])
+    larger = {
+        **room,
+        "outline": [
+            [*place[:axis], place[axis] + (more if place[axis] == far else 0), *place[axis + 1 :]]
+            for place in room["outline"]
+        ],
+    }
+    if possible(moves, room):
+        assert possible(moves, larger)
 
 
 def in_a_mirror(motion: Motion) -> Motion:
