@@ -9,6 +9,7 @@ excludes a routine that the rows allow. Whole millimetres; ``FAR_MM`` stands for
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -18,6 +19,8 @@ from composer.solve.linear import OPEN, Ints, Linear
 
 AXES: Final = ("room:x@", "room:y@")
 FAR_MM: Final = 1 << 28
+PART_MM: Final = 3_000
+"""Parts of the floor where a closed routine may begin are about so large."""
 
 
 @dataclass(frozen=True)
@@ -40,14 +43,37 @@ class Ground:
     ends: Ints
     apart: Ints
 
+    @property
+    def closes(self) -> bool:
+        """Whether any place must be near the first one."""
+        return bool((np.abs(self.apart) < FAR_MM // 2).any())
+
+    def parts(self, linear: Linear) -> list[NDArray[np.int32]]:
+        """Bounds, (1, axis, side), of the parts of the floor where a closed routine may begin; none where none closes.
+
+        So far the first place matters: whoever knows it to a few metres knows which ways lead back to it.
+        """
+        begin = linear.usable & (linear.tail == 0)
+        if not self.closes or not begin.any():
+            return []
+        low, high = self.begins[:, 0, begin].min(axis=1), self.begins[:, 1, begin].max(axis=1)
+        number = np.maximum(1, -(-(high - low) // PART_MM))
+        ends = [
+            low[axis] + (high[axis] - low[axis] + 1) * np.arange(number[axis] + 1) // number[axis] for axis in (0, 1)
+        ]
+        return [
+            np.array([[[x, to_x - 1], [y, to_y - 1]]], dtype=np.int32)
+            for x, to_x in pairwise(ends[0].tolist())
+            for y, to_y in pairwise(ends[1].tolist())
+        ]
+
     def of(self, ids: Ints) -> ArcGround:
         """The ground of some arcs, arc by arc."""
         taken, begins, ends, apart = (
             np.ascontiguousarray(part[:, :, ids].transpose(2, 0, 1), dtype=np.int32)
             for part in (self.taken, self.begins, self.ends, self.apart)
         )
-        closes = bool((np.abs(apart) < FAR_MM // 2).any())
-        return ArcGround(taken, begins, ends, apart, closes)
+        return ArcGround(taken, begins, ends, apart, self.closes)
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from composer.solve.ground import FAR_MM, ArcGround
 from composer.solve.linear import Ints, Linear
 from composer.solve.lookahead import NEVER, Lookahead
+from composer.solve.zones import Zones
 
 MOST_SQUARES: Final = 6_000_000
 """Squares of all tables together; they grow until so few do."""
@@ -36,26 +37,30 @@ Table = NDArray[np.int32]
 class Homeward:
     """Tables for the arcs of a search; ``ahead`` says what weighs, and which needs are told apart."""
 
-    def __init__(self, linear: Linear, ids: Ints, ground: ArcGround, ahead: Lookahead) -> None:
+    def __init__(self, linear: Linear, ids: Ints, ground: ArcGround, ahead: Lookahead, first: Zones) -> None:
         self.linear, self.ids, self.ground, self.ahead = linear, ids, ground, ahead
         self.tail, self.head = linear.tail[ids], linear.head[ids]
         self.phases = ahead.states >> len(ahead.kept)
+        self.tried = 0
+        """How often a figure was tried over a whole table: most of the work there was."""
         state = np.arange(ahead.states) // self.phases
         self.extra = np.zeros(ahead.states, dtype=np.int64)
         """Per state, what the bonuses that are remembered can still bring."""
         for place, index in enumerate(ahead.kept):
             self.extra += np.where((state >> place) & 1, 0, max(ahead.bonuses[index].worth, 0))
-        self._frame()
+        self._frame(first.astype(np.int64))
         self._reached()
         self._size()
         self._fill()
 
-    def _frame(self) -> None:
+    def _frame(self, within: Ints) -> None:
         """Bounds of what is looked at as a figure begins: the place, or the place less the first one."""
         begins = self.ground.begins.astype(np.int64)
         if self.ground.closes:
             first = begins[self.tail == 0]
-            self.begins = begins - np.stack([first[:, :, 1].max(axis=0), first[:, :, 0].min(axis=0)], axis=1)
+            low = np.maximum(first[:, :, 0].min(axis=0), within[:, 0])
+            high = np.minimum(first[:, :, 1].max(axis=0), within[:, 1])
+            self.begins = begins - np.stack([high, low], axis=1)
             self.begins[:, :, 0] = np.maximum(self.begins[:, :, 0], self.ground.apart[:, :, 0])
             self.begins[:, :, 1] = np.minimum(self.begins[:, :, 1], self.ground.apart[:, :, 1])
             self.begins[self.tail == 0] = 0
@@ -116,6 +121,7 @@ class Homeward:
             number = int(self.table[node, phase])
             low, shape = self.low[number].tolist(), self.shape[number].tolist()
             worth = np.full(shape, NOTHING, dtype=np.int32)
+            self.tried += int(first[node + 1] - first[node])
             for arc in range(first[node], first[node + 1]):
                 head, then = int(self.head[arc]), int(self.goes[arc, phase])
                 x0, y0 = (max(int(begin_low[arc, k]) - low[k], 0) for k in (0, 1))

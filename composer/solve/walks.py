@@ -25,7 +25,7 @@ from composer.solve.homeward import Homeward
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.lookahead import Lookahead
-from composer.solve.zones import APART, Zones, anywhere, keep_apart, move, possible, stand_within
+from composer.solve.zones import APART, FIRST, Zones, anywhere, keep_apart, move, possible, stand_within
 
 MOST_BYTES: Final = 200_000_000
 """Walks waiting to go on may take so much memory; a step needs about as much again."""
@@ -74,8 +74,14 @@ class Labels:
 class Walks:
     """Walks over some of the arcs of a problem."""
 
-    def __init__(self, linear: Linear, proofs: Priced, ground: Ground | None, keep: Flags) -> None:
+    def __init__(
+        self, linear: Linear, proofs: Priced, ground: Ground | None, keep: Flags, first: Zones | None = None
+    ) -> None:
+        """Walks over the arcs of ``keep``, from first places within bounds, (1, axis, side), when given."""
         few = linear.narrowed(keep)
+        self.started = anywhere()
+        if first is not None:
+            stand_within(self.started, first)
         self.linear = linear
         self.ids = np.flatnonzero(few.usable)
         self.tail, self.head = linear.tail[self.ids], linear.head[self.ids]
@@ -89,7 +95,7 @@ class Walks:
         self.ground = None if ground is None else ground.of(self.ids)
         self.home = None
         if self.ground is not None and self.ground.closes and len(self.ids):
-            self.home = Homeward(linear, self.ids, self.ground, self.ahead)
+            self.home = Homeward(linear, self.ids, self.ground, self.ahead, self.started[0, :, FIRST])
         self.bytes_each = 8 * (account.bit.shape[1] + account.bonus.shape[1] + 12)
         self.bytes_each += 2 * (account.sum.shape[1] + len(account.price) + account.ties.slots)
 
@@ -136,7 +142,7 @@ class Walks:
         one = np.zeros(1, dtype=np.int64)
         gone = one + self.ahead.fixed
         reach = gone + self.ahead.behind[0, 0]
-        return Labels(one, one, gone, reach, one - 1, one, anywhere(), self.account.nothing())
+        return Labels(one, one, gone, reach, one - 1, one, self.started, self.account.nothing())
 
     def stepped(self, labels: Labels, least: int) -> tuple[Labels, Ints]:
         """Every walk gone on with by every figure that it may dance; ``log`` of the result is the walk's own."""
