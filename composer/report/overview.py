@@ -43,7 +43,7 @@ def facts_of(problem: Problem, routine: Routine, counting: Counting, lengths: Le
     ]
     if problem.room is not None:
         facts.append(Fact("Room", room_words(problem.room, lengths)))
-        facts += room_facts(problem, routine)
+    facts += room_facts(problem, routine, lengths)
     if problem.both_lead or any(placed.swapped for placed in routine.figures):
         facts.append(Fact("Who leads", _who_leads(problem, routine)))
     used = [figures[p.figure].chart for p in routine.figures]

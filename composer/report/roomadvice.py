@@ -11,7 +11,8 @@ from composer.floor.crowd import crowd_words
 from composer.floor.placing import travel_of
 from composer.problem import Problem
 from composer.report.model import Fact
-from composer.report.words import clean, listed
+from composer.report.words import Lengths, clean, length_text, listed
+from composer.roomneed import needed
 from composer.routine import Placed, Routine
 
 SIDES: Final = ("south", "east", "north", "west")
@@ -20,16 +21,40 @@ GOES_MM: Final = 300
 MOST_NAMES: Final = 3
 
 
-def room_facts(problem: Problem, routine: Routine) -> Iterator[Fact]:
-    """Labelled lines about strides and room; nothing without a room."""
+def room_facts(problem: Problem, routine: Routine, lengths: Lengths = "metres") -> Iterator[Fact]:
+    """Labelled lines about strides and room; without a room only how large a floor it takes."""
     room, figures = problem.room, problem.catalogue.figures
-    if room is None or not routine.figures:
+    if not routine.figures:
+        return
+    yield Fact("Floor needed", _needed(problem, routine, lengths))
+    if room is None:
         return
     if room.stretches and (words := _strides(routine, figures, room.style == "travelling")):
         yield Fact("Strides", words)
     yield Fact("On a smaller floor", _smaller(routine, figures))
     if words := crowd_words(room):
         yield Fact("Other couples", words)
+
+
+def _needed(problem: Problem, routine: Routine, lengths: Lengths) -> str:
+    """The least floor with comfortable strides, and with the shortest ones."""
+    room = problem.room
+    natural, shortest = (needed(problem, routine, shortest=short) for short in (False, True))
+    text = f"at least {_size(natural, lengths)} with comfortable strides"
+    if shortest != natural:
+        least = (min(natural[0], shortest[0]), min(natural[1], shortest[1]))
+        text += f", {_size(least, lengths)} with the shortest that every figure allows"
+    text += (
+        " (wide and deep, bodies" + (" and free margin" if room is not None and room.margin_mm else "") + " included"
+    )
+    return text + ("; what stands in the room not counted)" if room is not None and room.obstacles else ")")
+
+
+def _size(size: tuple[int, int], lengths: Lengths) -> str:
+    """Rounded up, so that what is told is never too small."""
+    step = 10 if lengths == "metres" else 31
+    wide, deep = (length_text(-(-side // step) * step, lengths) for side in size)
+    return f"{wide} by {deep}"
 
 
 def _strides(routine: Routine, figures: Mapping[str, Figure], travelling: bool) -> str:

@@ -310,5 +310,6 @@ def _sentence(room: Room) -> str:
     size = f"{metres(room.width_mm)} x {metres(room.depth_mm)} m floor"
     margin = f", {metres(room.margin_mm)} m clear of the edge" if room.margin_mm else ""
     names = list(dict.fromkeys(obstacle.name for obstacle in room.obstacles))
-    off = f", off {listed(names)}, which the partners never have between them" if names else ""
-    return f"Both partners stay on the {size}{margin} ({BODY_RADIUS_MM // 10} cm for each body){off}"
+    if names:  # what a body needs is said where centimetres are missing
+        return f"Both partners stay on the {size}{margin}, off {listed(names)}"
+    return f"Both partners stay on the {size}{margin} ({BODY_RADIUS_MM // 10} cm for each body)"
