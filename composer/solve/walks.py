@@ -25,7 +25,7 @@ from composer.solve.homeward import Homeward
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.lookahead import Lookahead
-from composer.solve.zones import APART, FIRST, Zones, anywhere, keep_apart, move, possible, stand_within
+from composer.solve.zones import APART, FIRST, Zones, anywhere, keep_apart, move, possible, spare, stand_within
 
 MOST_BYTES: Final = 200_000_000
 """Walks waiting to go on may take so much memory; a step needs about as much again."""
@@ -195,10 +195,11 @@ class Walks:
         return zones, inside & possible(zones)
 
     def kept(self, labels: Labels, width: int) -> Labels:
-        """Of rivals the best few; of all the best ``width``."""
+        """Of rivals the best few; of all the best ``width``, of equally good ones those with room to spare."""
         x, y = ((labels.zones[:, axis, APART].sum(axis=1) // (2 * NEARLY_MM)).astype(np.int64) for axis in (0, 1))
         cell = [labels.at, x, y, labels.state, labels.begun]
-        order = np.lexsort((-labels.reach, *cell))
+        worth = labels.reach + spare(labels.zones)
+        order = np.lexsort((-worth, *cell))
         new = np.zeros(len(order), dtype=np.bool_)
         new[0] = True
         for part in cell:
@@ -207,7 +208,7 @@ class Walks:
         rank = np.arange(len(order)) - np.repeat(begins, np.diff(np.append(begins, len(order))))
         order = order[rank < RIVALS]
         if len(order) > width:
-            order = order[np.argsort(-labels.reach[order], kind="stable")[:width]]
+            order = order[np.argsort(-worth[order], kind="stable")[:width]]
         return labels.take(order)
 
 

@@ -17,12 +17,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.solve.ground import FAR_MM
-from composer.solve.linear import Flags
+from composer.solve.linear import Flags, Ints
 
 Zones = NDArray[np.int32]
 FIRST: Final = 0
 HERE: Final = 1
 APART: Final = 2
+SPARE_MM: Final = 2_000
+"""More room than this is no better."""
 
 
 def anywhere() -> Zones:
@@ -67,3 +69,10 @@ def possible(zones: Zones) -> Flags:
     """Which zones are not empty."""
     ok: Flags = np.all(zones[..., 0] <= zones[..., 1], axis=(1, 2))
     return ok
+
+
+def spare(zones: Zones) -> Ints:
+    """How much room zones leave along the narrower axis (mm): places to begin from, and strides to choose from."""
+    widths = np.minimum(zones[..., 1] - zones[..., 0], SPARE_MM).astype(np.int64)
+    room: Ints = widths.sum(axis=2).min(axis=1)
+    return room
