@@ -18,10 +18,8 @@ from composer.solve.fitted import fitted
 from composer.solve.ground import ground_of
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
-from composer.solve.merged import left_by
 from composer.solve.ties import tied_columns
 from composer.solve.walks import Finished, Walks
-from composer.solve.zones import Zones
 
 FIRST: Final = ((5_000, 500), (15_000, 2_000), (40_000, 4_000))
 """(figures in time, walks kept) in the search for a first routine."""
@@ -33,13 +31,9 @@ MOST_SMALLER: Final = (2_000_000, 10_000_000)
 """Steps of walks through the smaller problem: walls are mostly what holds, unless stretches are tied to each other."""
 WIDE: Final = 200
 """A gap is wide when it is more than this part of the points in hand: then its upper half is looked at first."""
-MERGED: Final = 4_000
-"""Merged walks at a tick."""
 ANYTHING: Final = -(1 << 40)
 """Points that every routine has."""
 STEPS_PER_WORK: Final = 8_000_000.0
-TABLES_PER_WORK: Final = 40_000.0
-"""Figures tried over whole tables of places are fewer."""
 
 
 @dataclass(frozen=True)
@@ -114,10 +108,8 @@ class _Walking:
             if self.known.best is not None or self.left <= 0:
                 break
             least = min(int(self.levels[min(arcs, len(self.levels)) - 1]), self.known.ceiling)
-            keep = self.proofs.can_reach(least)
-            for part in self.parts:
-                if self.known.best is None and self.left > 0:
-                    self.look(self.walks(keep, first=part), width, ANYTHING)
+            walks = self.walks(self.proofs.can_reach(least))
+            self.look(walks, width, ANYTHING)
             if arcs >= len(self.levels):
                 break
         if self.known.best is not None:
@@ -133,10 +125,7 @@ class _Walking:
                     return
                 least = self.score + 1
                 level = int(self.levels[min(arcs, len(self.levels)) - 1])
-                keep, found = self.proofs.can_reach(max(least, level)), False
-                for part in self.parts:
-                    if not self.known.proven and self.left > 0:
-                        found |= self.look(self.walks(keep, first=part), width, self.score + 1)
+                found = self.look(self.walks(self.proofs.can_reach(max(least, level))), width, least)
 
     @property
     def score(self) -> int:
@@ -158,7 +147,7 @@ class _Walking:
         return self.known.proven
 
     def in_smaller(self, least: int, steps: int) -> Flags:
-        """Arcs whose arc in the smaller problem is on some walk of so many points; all where these are too many."""
+        """Arcs danced by walks of so many points in the smaller problem; all arcs where those walks are too many."""
         steps = min(steps, MOST_SMALLER[len(tied_columns(self.linear)) > 0])
         everything = np.ones(len(self.linear.points), dtype=np.bool_)
         if self.smaller is None or steps <= self.smaller_steps:
@@ -175,18 +164,10 @@ class _Walking:
             on[list(walk)] = True
         return on[self.smaller.arc_of]
 
-    @property
-    def parts(self) -> list[Zones | None]:
-        """First places to begin from: anywhere, and, where the end must come back to it, each part of the floor."""
-        return [None] if self.ground is None else [None, *self.ground.parts(self.linear)]
-
-    def walks(self, keep: Flags, least: int | None = None, first: Zones | None = None) -> Walks:
-        """Walks over some arcs, for routines of ``least`` points, from first places within bounds."""
+    def walks(self, keep: Flags, least: int | None = None) -> Walks:
+        """Walks over some arcs, for routines of ``least`` points."""
         few, proofs = fitted(self.linear, self.proofs, keep, least)
-        walks = Walks(few, proofs, self.ground, few.usable, first)
-        if walks.home is not None:
-            self.known.work += walks.home.tried / TABLES_PER_WORK
-        return walks
+        return Walks(few, proofs, self.ground, few.usable)
 
     def all(self, least: int, keep: Flags, steps: int) -> bool:
         """Whether all walks over the arcs ``keep`` that could have so many points were looked at, or none is left."""
@@ -195,11 +176,6 @@ class _Walking:
         self.known.ceiling = max(self.score, min(self.known.ceiling, max(bound, least - 1)))
         if bound < least:
             return True
-        if walks.home is not None:
-            walks = self.nearer(walks, keep, least)
-            if not len(walks.ids):
-                self.known.ceiling = min(self.known.ceiling, least - 1)
-                return True
         most = min(steps, int(self.left * STEPS_PER_WORK) + 1)
         found = walks.run(None, least, most)
         self.known.work += found.stepped / STEPS_PER_WORK
@@ -209,15 +185,6 @@ class _Walking:
             return False
         self.known.ceiling = min(self.known.ceiling, max((least - 1, *found.points)))
         return not found.walks or self.settle(found, least)
-
-    def nearer(self, walks: Walks, keep: Flags, least: int) -> Walks:
-        """Walks over fewer arcs, by merged walks; the same where those say nothing, none where nothing is left."""
-        left = left_by(walks, MERGED, least, int(self.left * STEPS_PER_WORK) + 1)
-        if left is None:
-            return walks
-        self.known.work += left.stepped / STEPS_PER_WORK
-        self.known.ceiling = max(self.score, min(self.known.ceiling, left.ceiling))
-        return self.walks(keep & left.arcs, least)
 
     def settle(self, found: Finished, least: int) -> bool:
         """Whether the best routine over everything that came through is known; none else has so many points."""
