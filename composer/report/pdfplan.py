@@ -5,15 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from composer.report.labels import MOST_WIDE, Labels, free_place, room_names, round_box
 from composer.report.model import Role, RoomMark, Sheet, Spot, Still
 from composer.report.paper import FAINT, FOLLOW, INK, LEAD, LINE, MARK, MARK_WASH, SOFT, TINTS, Paper
-from composer.report.plan import GRID_FEET_MM, Part, frame_of, free_place, parts_of
+from composer.report.plan import GRID_FEET_MM, Frame, Part, frame_of, parts_of
 from composer.report.strip import tints_of
+from composer.report.svg import shortened
 from composer.units import TICKS_PER_BEAT
 
 Place = Callable[[float, float], tuple[float, float]]
 PX_PER_MM = 3.6
 """Numbers are placed in the units of the SVG plan; this many of them make a millimetre on paper."""
+NAME_PX = 8.0
+"""Size of the names of things: six points."""
 
 
 def draw_timeline(paper: Paper, sheet: Sheet, top: float) -> float:
@@ -127,7 +131,10 @@ def _draw_part(paper: Paper, sheet: Sheet, part: Part, left: float, top: float, 
     pdf.set_dash_pattern()
     if now:
         _draw_ends(paper, now, at)
-    _draw_numbers(paper, sheet, part, (x0, y0, frame.size[0], frame.size[1]), at)
+    labels = Labels(*frame.size)
+    _draw_numbers(paper, sheet, part, (x0, y0, frame.size[0], frame.size[1]), at, labels)
+    if sheet.room is not None:
+        _draw_names(paper, sheet.room, frame, (x0, y0), labels)
 
 
 def _spot(still: Still, role: Role) -> Spot:
@@ -147,9 +154,6 @@ def _draw_room(paper: Paper, room: RoomMark, at: Place) -> None:
             pdf.ellipse(x - radius, y - radius, 2 * radius, 2 * radius, style="DF")
         else:
             pdf.polygon(places, style="DF")
-        paper.font(6)
-        x, y = sum(p[0] for p in places) / len(places), sum(p[1] for p in places) / len(places)
-        paper.one_line(thing.name, x - 15, y - 1.5, 30, 3, align="C")
     pdf.set_line_width(1.2)
     for door in room.doors:
         pdf.line(*at(*door.ends[0]), *at(*door.ends[1]))
@@ -199,7 +203,9 @@ def _draw_ends(paper: Paper, now: tuple[Still, ...], at: Place) -> None:
                 pdf.ellipse(x - 1.7, y - 1.7, 3.4, 3.4, style="DF")
 
 
-def _draw_numbers(paper: Paper, sheet: Sheet, part: Part, box: tuple[float, float, float, float], at: Place) -> None:
+def _draw_numbers(
+    paper: Paper, sheet: Sheet, part: Part, box: tuple[float, float, float, float], at: Place, labels: Labels
+) -> None:
     x0, y0, wide, tall = box
     taken: list[tuple[float, float]] = []
     chosen = sheet.figures[part.first - 1 : part.last]
@@ -208,6 +214,7 @@ def _draw_numbers(paper: Paper, sheet: Sheet, part: Part, box: tuple[float, floa
         px, py = at(spot.x_mm, spot.y_mm)
         fx, fy = free_place((px - x0) * PX_PER_MM, (py - y0) * PX_PER_MM, taken, wide, tall, 15)
         taken.append((fx, fy))
+        labels.taken.append(round_box(fx, fy))
         x, y = x0 + fx / PX_PER_MM, y0 + fy / PX_PER_MM
         paper.pdf.set_draw_color(INK)
         paper.pdf.set_line_width(0.2)
@@ -223,5 +230,18 @@ def _draw_numbers(paper: Paper, sheet: Sheet, part: Part, box: tuple[float, floa
             px, py = at(spot.x_mm, spot.y_mm)
             fx, fy = free_place((px - x0) * PX_PER_MM, (py - y0) * PX_PER_MM + 18, taken, wide - 10, tall, 15)
             taken.append((fx, fy))
+            labels.taken.append((fx - 14, fy - 7, fx + 14, fy + 7))
             paper.pdf.set_xy(x0 + fx / PX_PER_MM - 6, y0 + fy / PX_PER_MM - 2)
             paper.pdf.cell(12, 4, words, align="C")
+
+
+def _draw_names(paper: Paper, room: RoomMark, frame: Frame, corner: tuple[float, float], labels: Labels) -> None:
+    """Names of obstacles and doors where they cover neither a number nor each other."""
+    for name, places in room_names(room):
+        words = shortened(name, MOST_WIDE, NAME_PX)
+        spots = [frame.at(*place) for place in places]
+        x, y = (sum(spot[axis] for spot in spots) / len(spots) for axis in (0, 1))
+        px, py = labels.put(words, x, y + 4, NAME_PX)
+        left, base = corner[0] + px / PX_PER_MM, corner[1] + py / PX_PER_MM
+        paper.font(6)
+        paper.one_line(words, left - 20, base - 2.2, 40, 3, align="C")

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from composer.report.model import Role, Sheet, Spot, Still
+from composer.report.labels import MOST_WIDE, Labels, free_place, room_names, round_box, text_box
+from composer.report.model import Role, RoomMark, Sheet, Spot, Still
 from composer.report.svg import element, path, picture, shortened, text
 from composer.report.words import length_text
 
@@ -136,7 +137,7 @@ def _panel(sheet: Sheet, part: Part, most_wide: float) -> tuple[str, float, floa
     side, head, foot = 30.0, 30.0, 60.0
     frame = frame_of(sheet, now, most_wide - 2 * side, 560.0)
     wide, tall = frame.size
-    drawn = [floor(sheet, frame)]
+    drawn, labels = [floor(sheet, frame, names=False)], labels_of(sheet, frame)
     ways = []
     for role in ROLES:
         if earlier and sheet.room is not None:
@@ -144,14 +145,19 @@ def _panel(sheet: Sheet, part: Part, most_wide: float) -> tuple[str, float, floa
         ways.append(_way(frame, now, role))
     drawn += [*ways, _arrows(sheet, frame, part)]
     if now:
-        drawn += [_start(frame, now[0]), _end(frame, now[-1]), _numbers(sheet, frame, part)]
+        drawn += [_start(frame, now[0]), _end(frame, now[-1]), _numbers(sheet, frame, part, labels)]
+    if sheet.room is not None:
+        drawn.append(_names(sheet.room, frame, labels))
     drawn.append(_scale_bar(sheet, frame))
     body = element("g", *drawn, transform=f"translate({side:.0f} {head:.0f})")
     return body, max(wide + 2 * side, 280.0), tall + head + foot
 
 
-def floor(sheet: Sheet, frame: Frame) -> str:
-    """Walls, a grid, the margin, obstacles, doors and the audience (or only the grid when there is no room)."""
+def floor(sheet: Sheet, frame: Frame, *, names: bool = True) -> str:
+    """Walls, a grid, the margin, obstacles, doors and the audience (or only the grid when there is no room).
+
+    ``names``: with the names of what stands there; else somebody else puts them.
+    """
     wide, tall = frame.size
     room = sheet.room
     if room is None:
@@ -169,14 +175,38 @@ def floor(sheet: Sheet, frame: Frame) -> str:
             if len(thing.corners) == 1
             else _outline(frame, thing.corners, **look)
         )
-        drawn.append(text(shortened(thing.name, 120, 11), x, y + 4, 11, text_anchor="middle"))
     for door in room.doors:
         (x0, y0), (x1, y1) = frame.at(*door.ends[0]), frame.at(*door.ends[1])
         drawn.append(element("path", d=path([(x0, y0), (x1, y1)]), stroke="var(--mark)", stroke_width=6))
-        drawn.append(text(shortened(door.name, 120, 11), (x0 + x1) / 2, (y0 + y1) / 2 - 7, 11, text_anchor="middle"))
     if room.style == "travelling":
-        drawn += _line_of_dance(wide, tall)
+        drawn += [text(words, x, y, 11, cls="soft", text_anchor="middle") for words, x, y in _line_of_dance(wide, tall)]
+    if names:
+        drawn.append(_names(room, frame, labels_of(sheet, frame)))
     return "".join(drawn) + _audience(room.audience, wide, tall)
+
+
+def labels_of(sheet: Sheet, frame: Frame) -> Labels:
+    """The words a floor has in any case."""
+    labels = Labels(*frame.size)
+    if sheet.room is not None and sheet.room.style == "travelling":
+        labels.taken += [text_box(words, x, y, 11) for words, x, y in _line_of_dance(*frame.size)]
+    return labels
+
+
+def _names(room: RoomMark, frame: Frame, labels: Labels) -> str:
+    """Names of obstacles and doors where they cover nothing, with a thin line where they had to move."""
+    drawn: list[str] = []
+    for name, places in room_names(room):
+        words = shortened(name, MOST_WIDE, 11)
+        if not words:
+            continue
+        spots = [frame.at(*place) for place in places]
+        x, y = (sum(spot[axis] for spot in spots) / len(spots) for axis in (0, 1))
+        px, py = labels.put(words, x, y + 4, 11)
+        if math.dist((x, y + 4), (px, py)) > 14:
+            drawn.append(element("path", cls="line", d=path([(x, y), (px, py - 4)]), stroke_width=1))
+        drawn.append(text(words, px, py, 11, text_anchor="middle"))
+    return "".join(drawn)
 
 
 def _outline(frame: Frame, corners: tuple[tuple[int, int], ...], **look: str | float) -> str:
@@ -198,12 +228,9 @@ def _grid(sheet: Sheet, frame: Frame) -> str:
     return "".join(drawn)
 
 
-def _line_of_dance(wide: float, tall: float) -> list[str]:
-    """Words and an arrow along each long side, counter-clockwise."""
-    return [
-        text("line of dance →", wide / 2, tall - 8, 11, cls="soft", text_anchor="middle"),
-        text("← line of dance", wide / 2, 16, 11, cls="soft", text_anchor="middle"),
-    ]
+def _line_of_dance(wide: float, tall: float) -> list[tuple[str, float, float]]:
+    """Words and an arrow along each long side, counter-clockwise, and where they stand."""
+    return [("line of dance →", wide / 2, tall - 8), ("← line of dance", wide / 2, 16)]
 
 
 def _audience(side: str | None, wide: float, tall: float) -> str:
@@ -297,18 +324,24 @@ def _end(frame: Frame, still: Still) -> str:
     return disc + ring + noses
 
 
-def _numbers(sheet: Sheet, frame: Frame, part: Part) -> str:
-    """Figure numbers near where each begins, moved aside (with a thin line) when they would cover something."""
+def _numbers(sheet: Sheet, frame: Frame, part: Part, labels: Labels) -> str:
+    """Figure numbers near where each begins, moved aside (with a thin line) when they would cover something.
+
+    What is drawn is added to the labels.
+    """
     wide, tall = frame.size
     chosen = sheet.figures[part.first - 1 : part.last]
     taken: list[tuple[float, float]] = []
     for still in (chosen[0].stills[0], chosen[-1].stills[-1]):
         taken += [frame.at(s.x_mm, s.y_mm) for s in (still.leader, still.follower)]
+    fixed = tuple(labels.taken)
+    labels.taken += [(x - 8, y - 8, x + 8, y + 8) for x, y in taken]
     drawn: list[str] = []
     for figure in chosen:
         x, y = frame.at(figure.stills[0].leader.x_mm, figure.stills[0].leader.y_mm)
-        px, py = free_place(x, y, taken, wide, tall)
+        px, py = free_place(x, y, taken, wide, tall, boxes=fixed)
         taken.append((px, py))
+        labels.taken.append(round_box(px, py))
         if math.dist((x, y), (px, py)) > 12:
             drawn.append(element("path", cls="line", d=path([(x, y), (px, py)]), stroke_width=1))
         drawn.append(
@@ -318,25 +351,9 @@ def _numbers(sheet: Sheet, frame: Frame, part: Part) -> str:
     first, last = chosen[0].stills[0].leader, chosen[-1].stills[-1].leader
     for words, spot in (("start", first), ("end", last)):
         x, y = frame.at(spot.x_mm, spot.y_mm)
-        px, py = free_place(x, y + 26, taken, wide - 10, tall)
-        taken += [(px - 12, py), (px + 12, py)]
-        drawn.append(text(words, px, py + 4, 12, cls="mark-fill", text_anchor="middle", font_weight="700"))
+        px, py = labels.put(words, x, y + 30, 12)
+        drawn.append(text(words, px, py, 12, cls="mark-fill", text_anchor="middle", font_weight="700"))
     return "".join(drawn)
-
-
-def free_place(
-    x: float, y: float, taken: list[tuple[float, float]], wide: float, tall: float, apart: float = 22
-) -> tuple[float, float]:
-    """A place near (x, y), inside the picture and ``apart`` from all places taken; (x, y) itself when none is."""
-    places = [(x, y)] + [
-        (x + ring * apart * 0.4 * math.cos(k * math.pi / 6), y + ring * apart * 0.4 * math.sin(k * math.pi / 6))
-        for ring in range(2, 12)
-        for k in range(12)
-    ]
-    for px, py in places:
-        if 11 <= px <= wide - 11 and 11 <= py <= tall - 11 and all(math.dist((px, py), t) >= apart for t in taken):
-            return px, py
-    return x, y
 
 
 def _scale_bar(sheet: Sheet, frame: Frame) -> str:
