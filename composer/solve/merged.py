@@ -16,7 +16,7 @@ import numpy as np
 from composer.solve.account import Used
 from composer.solve.linear import Flags, Ints
 from composer.solve.longest import SCALE
-from composer.solve.walks import BORN, Labels, Walks, joined_labels
+from composer.solve.stepping import BORN, Labels, Stepping, joined_labels
 
 SIZES_MM: Final = (100, 200, 400, 800, 1600, 3200, 1 << 20)
 """Zones whose ends lie in the same intervals of a size are merged; the smallest size that leaves few enough walks."""
@@ -42,7 +42,7 @@ class _Ways:
     end: Ints
 
 
-def left_by(walks: Walks, width: int, least: int, most_steps: int) -> Left | None:
+def left_by(walks: Stepping, width: int, least: int, most_steps: int) -> Left | None:
     """What is left for routines of ``least`` points, about ``width`` walks at a tick; None with too many steps."""
     tick, tried, number = walks.linear.tick, 0, 0
     waiting: dict[int, list[tuple[Labels, _Ways, Ints]]] = {}
@@ -78,7 +78,7 @@ def left_by(walks: Walks, width: int, least: int, most_steps: int) -> Left | Non
     return _looked_back(walks, steps, np.concatenate(gone), least, tried)
 
 
-def _looked_back(walks: Walks, steps: list[_Ways], gone: Ints, least: int, tried: int) -> Left:
+def _looked_back(walks: Stepping, steps: list[_Ways], gone: Ints, least: int, tried: int) -> Left:
     """From the end backwards, what every merged walk can still bring, and so what every way can."""
     arcs = np.zeros(len(walks.linear.points), dtype=np.bool_)
     onward = np.full(len(gone), NOWHERE, dtype=np.int64)
@@ -94,7 +94,7 @@ def _looked_back(walks: Walks, steps: list[_Ways], gone: Ints, least: int, tried
     return Left(most // SCALE, arcs, tried)
 
 
-def merged(labels: Labels, width: int, walks: Walks) -> tuple[Ints, Labels]:
+def merged(labels: Labels, width: int, walks: Stepping) -> tuple[Ints, Labels]:
     """(number of the merged walk of each walk, merged walks)."""
     if len(labels.at) <= 1:
         return np.zeros(len(labels.at), dtype=np.int64), labels
@@ -133,7 +133,7 @@ def _nearly(labels: Labels, size: int) -> Ints:
     return near
 
 
-def _together(labels: Labels, begins: Ints, walks: Walks) -> Labels:
+def _together(labels: Labels, begins: Ints, walks: Stepping) -> Labels:
     """Sorted walks merged in runs."""
     used, price = labels.used, walks.account.price
     least, most = (part.reduceat(used.tally, begins, axis=0) for part in (np.minimum, np.maximum))

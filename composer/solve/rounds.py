@@ -10,7 +10,6 @@ anything, and what it finds is kept only when the search of the whole problem fi
 
 from __future__ import annotations
 
-import time
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -53,6 +52,8 @@ def solve(
 ) -> Outcome:
     """Like :func:`composer.solve.solve.solve`; on a travelling floor a walk's routine is the least that comes back.
 
+    Where nothing is scored, a walk's routine is as good as any, and is looked for first.
+
     ``effort``, when given, is filled with what was done (benchmarks).
     """
     from composer.rules import breaches_of, points_of, state_all
@@ -64,31 +65,28 @@ def solve(
     room = walkable(problem)
     if room is None:
         return solve_stated(problem, network, stated, judges, limits, progress, effort)
-    began = time.monotonic()
-    if progress is not None:
-        progress(None, None)
     linear = linear_from(network, stated)
+    scored = bool(linear.points.any() or linear.unknown_points.any())
+    undecided: Undecided | None = None
+    if scored:
+        outcome = solve_stated(problem, network, stated, judges, limits, progress, effort)
+        if not isinstance(outcome, Undecided):
+            return outcome
+        undecided = outcome
+    elif progress is not None:
+        progress(None, None)
     first = walked(problem, room, network, linear, limits, progress)
     if first is None:
-        return solve_stated(problem, network, stated, judges, limits, progress, effort)
-    best = not linear.points.any() and not linear.unknown_points.any()
-    first = replace(first, verdict="best" if best else "good", bound=first.score if best else None)
+        return undecided or solve_stated(problem, network, stated, judges, limits, progress, effort)
+    bound = first.score
+    if undecided is not None:
+        known = int(linear.points.clip(min=0).sum()) if undecided.bound is None else undecided.bound
+        bound = max(known, first.score)
+    first = replace(first, verdict="good" if scored else "best", bound=bound)
     mine = replace(routine_from(problem, network, stated, first, judges), seed=seed)
     if progress is not None:
-        progress(mine.score, mine.score if best else None)
-    if best:
-        return Found(mine, True, mine.score)
-    left = replace(limits, wall_s=max(1.0, limits.wall_s - (time.monotonic() - began)))
-    outcome = solve_stated(problem, network, stated, judges, left, progress, effort)
-    match outcome:
-        case Found(routine=found) if found.score >= mine.score:
-            return outcome
-        case Found(bound=bound):
-            return Found(replace(mine, bound=bound), bound <= mine.score, max(bound, mine.score))
-        case Undecided(bound=bound):
-            known = int(linear.points.clip(min=0).sum()) if bound is None else bound
-            return Found(replace(mine, bound=max(known, mine.score)), known <= mine.score, max(known, mine.score))
-    return outcome
+        progress(mine.score, bound)
+    return Found(mine, not scored, bound)
 
 
 def walkable(problem: Problem) -> Room | None:

@@ -1,236 +1,65 @@
 """Routines as walks through the network, many at once, that know where the couple stands and what was danced.
 
 A linear relaxation averages a step east with a step west and so says nothing about walls; but its multipliers say well
-what the rest of a routine may still bring (:mod:`composer.solve.lookahead`). A walk carries what it can reach by that,
-the zones of places where it may have begun and may stand (:mod:`composer.solve.zones`; nothing is lost by leaving the
-first place and the strides open), how it began where the end must fit, and what it has used of every row that limits
-something.
+what the rest of a routine may still bring. Walks kept to a *width* are a quick way to good routines; without, nothing
+is dropped that could become a routine of the points asked for. Either way CP-SAT decides on the figures that come
+through. How a walk goes on: :mod:`composer.solve.stepping`.
 
-With a ``width`` only the most promising walks are kept, and walks at the same node and nearly the same place are
-rivals: a quick way to good routines. Without, nothing is dropped that could become a routine of the points asked for.
-Either way CP-SAT decides on the figures that come through.
+Where the end must come back to the first place, most walks never come home. Few of them are then begun from one part
+of the floor after another, so that each knows well what leads back; all of them are merged first
+(:mod:`composer.solve.merged`), which leaves fewer figures or none.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Final
 
-import numpy as np
+from composer.solve.merged import left_by
+from composer.solve.stepping import Finished, Stepping
 
-from composer.solve.account import Account, Used, joined
-from composer.solve.ends import Ends
-from composer.solve.ground import Ground
-from composer.solve.homeward import Homeward
-from composer.solve.linear import Flags, Ints, Linear
-from composer.solve.longest import SCALE, Priced
-from composer.solve.lookahead import Lookahead
-from composer.solve.zones import APART, FIRST, Zones, anywhere, keep_apart, move, possible, spare, stand_within
+MERGED: Final = 4_000
+"""Merged walks at a tick."""
+TABLE: Final = 200
+"""A figure tried over a whole table of places takes so many times the work of one tried by a walk."""
 
-MOST_BYTES: Final = 200_000_000
-"""Walks waiting to go on may take so much memory; a step needs about as much again."""
-BORN: Final = 10
-"""A figure that may be danced takes so many times the work of one that may not."""
-NEARLY_MM: Final = 500
-"""Walks in the same square of this size are rivals."""
-RIVALS: Final = 3
-"""So many of them are kept."""
+__all__ = ["Finished", "Walks"]
 
 
-@dataclass(frozen=True)
-class Finished:
-    """Walks from start to end, the best first: their arcs, and the points each has at most.
-
-    ``stepped`` is how often a walk was tried to go on with a figure, weighed by what it took;
-    ``whole`` says that no walk was dropped: every routine of the points asked for is among them.
-    """
-
-    walks: tuple[tuple[int, ...], ...]
-    points: tuple[int, ...]
-    stepped: int
-    whole: bool
-
-
-@dataclass
-class Labels:
-    """Walks at one tick; ``log`` is where a walk's last step is written down."""
-
-    at: Ints
-    state: Ints
-    gone: Ints
-    reach: Ints
-    log: Ints
-    begun: Ints
-    zones: Zones
-    used: Used
-
-    def take(self, chosen: Ints) -> Labels:
-        """Those of some walks."""
-        at, state, gone, reach, log = (part[chosen] for part in (self.at, self.state, self.gone, self.reach, self.log))
-        begun, zones, used = self.begun[chosen], self.zones[chosen], self.used.take(chosen)
-        return Labels(at, state, gone, reach, log, begun, zones, used)
-
-
-class Walks:
+class Walks(Stepping):
     """Walks over some of the arcs of a problem."""
-
-    def __init__(
-        self, linear: Linear, proofs: Priced, ground: Ground | None, keep: Flags, first: Zones | None = None
-    ) -> None:
-        """Walks over the arcs of ``keep``, from first places within bounds, (1, axis, side), when given."""
-        few = linear.narrowed(keep)
-        self.started = anywhere()
-        if first is not None:
-            stand_within(self.started, first)
-        self.linear = linear
-        self.ids = np.flatnonzero(few.usable)
-        self.tail, self.head = linear.tail[self.ids], linear.head[self.ids]
-        self.ahead = Lookahead(linear, proofs, self.ids)
-        self.account = Account(few, proofs, self.ids, self.ahead)
-        nodes = np.arange(len(linear.tick))
-        self.first = np.searchsorted(self.tail, nodes)
-        self.after = np.searchsorted(self.tail, nodes, side="right")
-        account = self.account
-        self.ends = Ends(few, self.ids)
-        self.ground = None if ground is None else ground.of(self.ids)
-        self.home = None
-        if self.ground is not None and self.ground.closes and len(self.ids):
-            self.home = Homeward(linear, self.ids, self.ground, self.ahead, self.started[0, :, FIRST])
-        self.bytes_each = 8 * (account.bit.shape[1] + account.bonus.shape[1] + 12)
-        self.bytes_each += 2 * (account.sum.shape[1] + len(account.price) + account.ties.slots)
 
     def run(self, width: int | None, least: int, most_steps: int) -> Finished:
         """Walks that can reach ``least`` points, ``width`` of them kept at every tick; none with too many steps."""
-        log_arc: list[Ints] = []
-        log_from: list[Ints] = []
-        logged, tried, whole, tick = 0, 0, True, self.linear.tick
-        waiting: dict[int, list[Labels]] = {-1: [self.start()]}
-        ended = None
-        while waiting:
-            labels = joined_labels(waiting.pop(min(waiting)))
-            if labels.at[0] == self.linear.sink:
-                ended = labels
-                break
-            if width is not None:
-                number = len(labels.at)
-                labels = self.kept(labels, width)
-                whole &= len(labels.at) == number
-            tried += int((self.after[labels.at] - self.first[labels.at]).sum())
-            room = sum(len(part.at) for parts in waiting.values() for part in parts) + len(labels.at)
-            if tried > most_steps or room * self.bytes_each > MOST_BYTES:
-                return Finished((), (), tried, False)
-            born, arcs = self.stepped(labels, least * SCALE)
-            tried += BORN * len(arcs)
-            log_arc.append(arcs)
-            log_from.append(born.log)
-            born.log = logged + np.arange(len(arcs))
-            logged += len(arcs)
-            heads = tick[born.at]
-            for then in np.unique(heads).tolist():
-                waiting.setdefault(then, []).append(born.take(np.flatnonzero(heads == then)))
-        if ended is None:
-            return Finished((), (), tried, whole)
-        points = (ended.reach - self.account.missed(ended.used)) // SCALE
-        order = np.argsort(-points, kind="stable")
-        order = order[points[order] >= least]
-        arc, before = np.concatenate(log_arc), np.concatenate(log_from)
-        walks = tuple(_path(int(k), arc, before) for k in ended.log[order])
-        return Finished(walks, tuple(points[order].tolist()), tried, whole)
-
-    def start(self) -> Labels:
-        """The one walk that has not begun."""
-        one = np.zeros(1, dtype=np.int64)
-        gone = one + self.ahead.fixed
-        reach = gone + self.ahead.behind[0, 0]
-        return Labels(one, one, gone, reach, one - 1, one, self.started, self.account.nothing())
-
-    def stepped(self, labels: Labels, least: int) -> tuple[Labels, Ints]:
-        """Every walk gone on with by every figure that it may dance; ``log`` of the result is the walk's own."""
-        ahead, account, used = self.ahead, self.account, labels.used
-        number = self.after[labels.at] - self.first[labels.at]
-        walk = np.repeat(np.arange(len(labels.at)), number)
-        arc = self.first[labels.at][walk] + np.arange(len(walk)) - np.repeat(np.cumsum(number) - number, number)
-        came = labels.state[walk]
-        reach = labels.gone[walk] + ahead.promise[arc, came]
-        ok = np.flatnonzero(reach >= least)
-        walk, arc, came, reach = (part[ok] for part in (walk, arc, came, reach))
-        reach = reach - account.again(used, walk, arc)
-        begun = self.ends.begun(labels.begun[walk], arc)
-        ok = np.flatnonzero((reach >= least) & self.ends.fits(begun, arc) & account.fits(used, walk, arc))
-        walk, arc, came, reach, begun = (part[ok] for part in (walk, arc, came, reach, begun))
-        reach = reach - account.given_back(used, walk, arc)
-        zones, inside = self.moved(labels.zones, walk, arc)
-        state = ahead.goes[arc, came].astype(np.int64)
-        onward = ahead.behind[self.head[arc], state]
-        gone = reach - onward
-        onward = self.homeward(arc, state, zones, onward)
-        ok = np.flatnonzero(inside & (gone + onward >= least))
-        walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
-        after = account.after(used, walk, arc)
-        born = Labels(self.head[arc], state, gone, gone + onward, labels.log[walk], begun, zones[ok], after)
-        return born, self.ids[arc]
-
-    def homeward(self, arc: Ints, state: Ints, zones: Zones, onward: Ints) -> Ints:
-        """What walks gone on with their arcs may still bring, now that their places are known as well."""
         if self.home is None:
-            return onward
-        inner = np.flatnonzero(self.head[arc] != self.linear.sink)
-        place = zones[inner][:, :, APART].astype(np.int64)
-        worth = self.home.worth(self.head[arc[inner]], state[inner], place[:, :, 0], place[:, :, 1])
-        onward = onward.copy()
-        onward[inner] = np.minimum(onward[inner], worth)
-        return onward
+            return super().run(width, least, most_steps)
+        if width is None:
+            return self._all(least, most_steps)
+        found = super().run(width, least, most_steps)
+        tried = found.stepped + TABLE * self.home.tried
+        if found.walks or found.whole:
+            return replace(found, stepped=tried)
+        proofs, ground = self.given
+        assert ground is not None
+        for part in ground.parts(self.linear):
+            if found.walks or tried > most_steps:
+                break
+            own = Stepping(self.linear, proofs, ground, self.keep, part)
+            if len(own.ids) and own.home is not None:
+                found = own.run(width, least, most_steps - tried)
+                tried += found.stepped + TABLE * own.home.tried
+        return replace(found, stepped=tried, whole=False)
 
-    def moved(self, before: Zones, walk: Ints, arc: Ints) -> tuple[Zones, Flags]:
-        """Zones of walks gone on with their arcs, and which are possible."""
-        zones, ground = before[walk], self.ground
-        if ground is None:
-            return zones, np.ones(len(walk), dtype=np.bool_)
-        stand_within(zones, ground.begins[arc])
-        if ground.closes:
-            keep_apart(zones, ground.apart[arc])
-        inside = possible(zones)
-        move(zones, ground.taken[arc])
-        stand_within(zones, ground.ends[arc])
-        return zones, inside & possible(zones)
-
-    def kept(self, labels: Labels, width: int) -> Labels:
-        """Of rivals the best few; of all the best ``width``, of equally good ones those with room to spare."""
-        x, y = ((labels.zones[:, axis, APART].sum(axis=1) // (2 * NEARLY_MM)).astype(np.int64) for axis in (0, 1))
-        cell = [labels.at, x, y, labels.state, labels.begun]
-        worth = labels.reach + spare(labels.zones)
-        order = np.lexsort((-worth, *cell))
-        new = np.zeros(len(order), dtype=np.bool_)
-        new[0] = True
-        for part in cell:
-            new[1:] |= part[order[1:]] != part[order[:-1]]
-        begins = np.flatnonzero(new)
-        rank = np.arange(len(order)) - np.repeat(begins, np.diff(np.append(begins, len(order))))
-        order = order[rank < RIVALS]
-        if len(order) > width:
-            order = order[np.argsort(-worth[order], kind="stable")[:width]]
-        return labels.take(order)
-
-
-def joined_labels(parts: list[Labels]) -> Labels:
-    """Walks of several lists in one."""
-    if len(parts) == 1:
-        return parts[0]
-    return Labels(
-        at=np.concatenate([part.at for part in parts]),
-        state=np.concatenate([part.state for part in parts]),
-        gone=np.concatenate([part.gone for part in parts]),
-        reach=np.concatenate([part.reach for part in parts]),
-        log=np.concatenate([part.log for part in parts]),
-        begun=np.concatenate([part.begun for part in parts]),
-        zones=np.concatenate([part.zones for part in parts]),
-        used=joined([part.used for part in parts]),
-    )
-
-
-def _path(last: int, arc: Ints, before: Ints) -> tuple[int, ...]:
-    found = []
-    while last >= 0:
-        found.append(int(arc[last]))
-        last = int(before[last])
-    return tuple(reversed(found))
+    def _all(self, least: int, most_steps: int) -> Finished:
+        """All walks over what merged walks leave."""
+        assert self.home is not None
+        tried = TABLE * self.home.tried
+        left = left_by(self, MERGED, least, most_steps)
+        if left is None:
+            return Finished((), (), tried + most_steps, False)
+        tried += left.stepped
+        if not left.arcs.any():
+            return Finished((), (), tried, True)
+        proofs, ground = self.given
+        found = Stepping(self.linear, proofs, ground, left.arcs).run(None, least, most_steps)
+        return replace(found, stepped=tried + found.stepped)

@@ -1,7 +1,7 @@
 """Two laps of a room, composed from the catalogue, proven and checked; the end leads back to the start within 5 cm.
 
-Floor sizes: tests/facts/floor_sizes.csv (the published competition minimum, 60 x 36 ft). The couples know few figures
-and score nothing, so that the first routine that fits is proven best; the proof of "no routine" is a finished search.
+Floor sizes: tests/facts/floor_sizes.csv (the published competition minimum, 60 x 36 ft). Couples that
+score nothing have a routine as soon as one fits; with the usual weights of the score the best one is proven.
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ KNOWN = [
 SILENT = {"protect": "nothing", "hits": "ignore", "weights": dict.fromkeys(("music", "variety", "energy", "flow"), 0)}
 
 
-def laps(tmp_path: Path, bars: int, room: dict[str, Any]) -> Problem:
-    """A waltz for a couple that knows nine figures."""
+def laps(tmp_path: Path, bars: int, room: dict[str, Any], *, scored: bool = False) -> Problem:
+    """A waltz for a couple that knows nine figures; ``scored`` by the usual weights."""
     dancer = {"level": 0, "knows": KNOWN}
-    brief = {
+    brief: dict[str, Any] = {
         "format": "brief/1",
         "title": "laps",
         "dance": "waltz",
@@ -45,6 +45,8 @@ def laps(tmp_path: Path, bars: int, room: dict[str, Any]) -> Problem:
         "room": {"style": "travelling", "laps": 2, "closed": True, "stride": {"least": 0.9, "most": 1.1}, **room},
         "wishes": {**SILENT, "weights": {**SILENT["weights"], "floor": 0}},  # type: ignore[dict-item]
     }
+    if scored:
+        del brief["wishes"]
     file = tmp_path / "brief.yaml"
     file.write_text(yaml.safe_dump(brief, sort_keys=False), "utf-8")
     return load_problem(file)
@@ -78,6 +80,14 @@ def leads_back(problem: Problem, routine: Routine) -> None:
 def test_two_laps_of_a_hall_of_twelve_by_eight_metres(tmp_path: Path) -> None:
     problem = laps(tmp_path, 56, {"width": 12, "depth": 8, "lane": 2})
     leads_back(problem, composed(problem))
+
+
+@pytest.mark.slow
+def test_two_scored_laps_of_a_hall_of_twelve_by_eight_metres_are_proven_best(tmp_path: Path) -> None:
+    problem = laps(tmp_path, 56, {"width": 12, "depth": 8, "lane": 2}, scored=True)
+    routine = composed(problem)
+    leads_back(problem, routine)
+    assert {line.term for line in routine.score_card if line.points} == {"music", "floor", "variety"}
 
 
 @pytest.mark.slow
