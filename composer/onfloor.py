@@ -81,6 +81,7 @@ class OnFloor:
     fine : with an open size all those lines; else only the few that are always among them, which is quick and may ask
         for some centimetres more.
     most_mm : width and depth together are at most so much.
+    spared : the bodies may be too close to what stands there, but as little as it goes (see :meth:`lacking_mm`).
     """
 
     def __init__(
@@ -94,6 +95,7 @@ class OnFloor:
         fine: bool = True,
         most_mm: int = 2 * LARGEST_MM,
         work: float = WORK,
+        spared: bool = False,
     ) -> None:
         from ortools.sat.python import cp_model
 
@@ -105,6 +107,8 @@ class OnFloor:
         ends = [(2 * room.edge_mm, LARGEST_MM)] * 2 if size_open else [(size, size) for size in given]
         self.size = [self.model.new_int_var(*ends[axis], ("width", "depth")[axis]) for axis in (0, 1)]
         self.model.add(self.size[0] + self.size[1] <= most_mm)
+        self.lack = self.model.new_int_var(0, LARGEST_MM if spared else 0, "lack")
+        self.all_lines = size_open or spared
         self.middle = [self.model.new_int_var(0, LARGEST_MM, f"middle-{axis}") for axis in "xy"]
         self.walls = walls(room) if room.outline and not size_open else ()
         self.rounds = tuple(self._rounds())
@@ -113,7 +117,7 @@ class OnFloor:
 
     def _rounds(self) -> Iterator[_Round]:
         """What is to be passed; on an open floor all its lines, because nobody knows yet beyond which there is room."""
-        if not self.size_open:
+        if not self.all_lines:
             yield from (_Round(block.lines) for block in self.past.blocks)
             return
         for thing in things(self.room):
@@ -130,14 +134,7 @@ class OnFloor:
             When the solver could not prove its answer.
         """
 
-        here: tuple[Any, Any] = tuple(self.model.new_int_var(0, LARGEST_MM, f"{axis}0") for axis in "xy")  # type: ignore[assignment]
-        for number, placed in enumerate(self.figures):
-            led = None
-            if number:
-                step = self._to_the_leader(self.figures[number - 1], placed)
-                led = here if placed.swapped != self.figures[number - 1].swapped else None
-                here = (here[0] + step[0], here[1] + step[1])
-            here = self._state(number, placed, here, led, lanes)
+        self._state_all(lanes)
         if self.size_open:
             self._keep_apart()
             self.model.minimize(self.size[0] + self.size[1])
@@ -146,6 +143,30 @@ class OnFloor:
             return None
         width, depth = (int(solver.value(size)) for size in self.size)
         return width, depth, tuple(self._placed(solver))
+
+    def _state_all(self, lanes: bool) -> None:
+        """The figures one after another, from a place that is free."""
+        here: tuple[Any, Any] = tuple(self.model.new_int_var(0, LARGEST_MM, f"{axis}0") for axis in "xy")  # type: ignore[assignment]
+        for number, placed in enumerate(self.figures):
+            led = None
+            if number:
+                step = self._to_the_leader(self.figures[number - 1], placed)
+                led = here if placed.swapped != self.figures[number - 1].swapped else None
+                here = (here[0] + step[0], here[1] + step[1])
+            here = self._state(number, placed, here, led, lanes)
+
+    def lacking_mm(self, *, lanes: bool = False) -> int | None:
+        """How much too close to what stands there the bodies come at least; None when even the walls leave no place.
+
+        Raises
+        ------
+        NotFinished
+            When the solver could not prove its answer.
+        """
+        self.model.minimize(self.lack)
+        self._state_all(lanes)
+        solver = self._solved()
+        return None if solver is None else int(solver.value(self.lack))
 
     def _solved(self) -> cp_model.CpSolver | None:
         """Search, and search again with the pieces that were in the way, until none is: what is best with a part of
@@ -292,7 +313,7 @@ class OnFloor:
 
     def _place_of(self, line: Line, item: _Round) -> Any:
         """How far out a line lies: it goes with the walls that its thing keeps its distance from."""
-        far: Any = line.c
+        far: Any = line.c - int(math.hypot(line.a, line.b)) * self.lack
         if item.east:
             far = far + line.a * (self.size[0] - self.room.width_mm)
         if item.north:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from composer.explain.obstaclefacts import obstacle_facts
 from composer.floor.placing import extent_of
 from composer.rules.look import call
 
@@ -33,7 +34,10 @@ def floor_facts(scene: Scene) -> Iterator[str]:
                 f"for the bodies' centres, {_m(need - have)} too little"
             )
     if not told:
-        yield from _missing(scene)
+        beside = list(obstacle_facts(scene))
+        yield from beside
+        if not beside:
+            yield from _missing(scene)
 
 
 def _alone_too_long(scene: Scene, name: str, free: tuple[int, int]) -> tuple[int, int, str] | None:
