@@ -30,6 +30,8 @@ ACROSS: Final = 3
 """So many squares or oblongs more than one, at most, cover along an axis what a walk may be."""
 LARGE: Final = 32_000
 """The largest worth in parts that is kept (in 16 bits)."""
+LONGEST: Final = 1 << 28
+"""No path is longer than this while tables are filled (in 32 bits); larger weights are rounded up to parts."""
 NOTHING: Final = -(1 << 30)
 Table = NDArray[np.int32]
 
@@ -110,6 +112,9 @@ class Homeward:
         sink, size, half = self.linear.sink, self.size, self.size // 2
         first = np.searchsorted(self.tail, np.arange(len(self.linear.tick) + 1))
         weights = self.ahead.gain[:, -1]
+        most = sum(int(np.abs(weights[part]).max()) for part in self.steps)
+        self.part = most // LONGEST + 1
+        weights = -(-weights // self.part)
         self.worths: list[Table | None] = [None] * len(self.low)
         full = self.ahead.behind[sink, : self.phases] == 0
         begin_low = np.floor_divide(self.begins[:, :, 0] + half, size)
@@ -189,7 +194,9 @@ class Homeward:
             for y in range(int((end - begin)[ok, 1].max(initial=0)) + 1):
                 here = at + np.minimum(begin[:, 0] + x, end[:, 0]) * down + np.minimum(begin[:, 1] + y, end[:, 1])
                 found = np.maximum(found, self.flat[np.where(ok, here, 0)])
-        worth: Ints = np.where(found >= -LARGE, found.astype(np.int64) * self.unit + self.extra[state], NEVER)
+        worth: Ints = np.where(
+            found >= -LARGE, found.astype(np.int64) * (self.unit * self.part) + self.extra[state], NEVER
+        )
         return worth
 
 
