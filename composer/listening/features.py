@@ -23,6 +23,7 @@ TONE_WINDOW: Final = 4096
 TONE_EVERY: Final = 4
 """Harmony is looked at in every fourth frame."""
 RUNNING_MAX_S: Final = 8.0
+RISE_FRAMES: Final = 4
 
 
 @dataclass(frozen=True)
@@ -47,8 +48,18 @@ class Heard:
 
     @property
     def activation(self) -> Array:
-        """How much a beat is to be expected at each frame."""
-        result: Array = self.full + 0.6 * self.low + 0.5 * self.change
+        """How much a beat is to be expected at each frame.
+
+        The rise of every band over :data:`RISE_FRAMES` counts in parts of its own spread: echo and noise then do not
+        drown the bands in which attacks are clear (chosen on the ``tune`` half of the listening set).
+        """
+        import numpy as np
+
+        rises = np.zeros(len(self.bands), np.float32)
+        for band in range(self.bands.shape[1]):  # one at a time: a long track would need much memory
+            rise = np.maximum(0, self.bands[RISE_FRAMES:, band] - self.bands[:-RISE_FRAMES, band])
+            rises[RISE_FRAMES:] += rise / max(1e-3, float(rise.std()) if len(rise) else 0.0)
+        result: Array = _normal(rises / self.bands.shape[1]) + 0.6 * self.low + 0.5 * self.change
         return result
 
 

@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 from fit_bars import SEEDS, half_of
-from heard import heard, truths
+from heard import heard, jobs
 
 from composer.listening import weights_file
 from composer.listening.bars import Margins, run
@@ -43,11 +43,12 @@ class Lesson:
         return self.name.split("-")[1]
 
 
-def lesson(path: Path) -> Lesson | None:
+def lesson(job: tuple[Path, str]) -> Lesson | None:
+    path, treatment = job
     truth = json.loads(path.read_text())
     if "phrases" not in truth:
         return None
-    features, _, _ = heard(path, truth)
+    features, _, _ = heard(path, truth, treatment)
     firsts = np.array(truth["beats"])[np.array(truth["in_bar"]) == 1]
     x = bar_features(features, np.append(firsts, firsts[-1] + np.median(np.diff(firsts))))
     y = np.zeros(len(x))
@@ -129,10 +130,10 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     folder = parser.parse_args().folder
     with ProcessPoolExecutor(2) as pool:
-        lessons = [one for one in pool.map(lesson, truths(folder, "tune"), chunksize=8) if one is not None]
+        lessons = [one for one in pool.map(lesson, jobs(folder), chunksize=8) if one is not None]
     read = bar_readings(folder) | {"phrases": phrase_readings(lessons)}
     networks = [plain(network) for network in phrase_networks(lessons, SEEDS)]
-    names = [one.name for one in lessons]
+    names = sorted({one.name for one in lessons})
     weights_file().with_name("phrases.json").write_text(
         json.dumps({"networks": networks, "fitted_on": names}, separators=(",", ":")) + "\n"
     )

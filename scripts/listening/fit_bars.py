@@ -19,7 +19,7 @@ from typing import Any
 
 import mir_eval
 import numpy as np
-from heard import heard, truths
+from heard import heard, jobs
 
 from composer.listening.bars import decoded, gains, margins_of, run
 from composer.listening.listen import LATE_S
@@ -35,6 +35,7 @@ class Lesson:
     """One track at its half beats. ``kind_of``: 0 no beat, 1 a beat, 2 a first beat."""
 
     name: str
+    treatment: str
     kind: str
     metre: int
     judged: bool
@@ -53,10 +54,11 @@ class Lesson:
         return self.name.split("-")[1]
 
 
-def lesson(path: Path) -> Lesson | None:
+def lesson(job: tuple[Path, str]) -> Lesson | None:
     """A track whose beats or off-beats the tracker found, with the truth at each half beat."""
+    path, treatment = job
     truth = json.loads(path.read_text())
-    features, beats, fit = heard(path, truth)
+    features, beats, fit = heard(path, truth, treatment)
     reference, place = np.array(truth["beats"]), np.array(truth["in_bar"])
     sounding = reference >= truth.get("first_sound", 0) - 0.01
     reference, place = reference[sounding], place[sounding]
@@ -76,7 +78,7 @@ def lesson(path: Path) -> Lesson | None:
     near = np.convolve(on.astype(float), np.ones(8) / 8, "same")
     metre = truth["metre"]
     return Lesson(
-        path.stem, truth["kind"], metre, truth.get("bars_judged", True), hit, fit,
+        path.stem, treatment, truth["kind"], metre, truth.get("bars_judged", True), hit, fit,
         slot_features(features, slots, metre).astype(np.float32),
         slot_features(features, slots, 7 - metre).astype(np.float32), slots,
         np.where(on, np.where(place[nearest] == 1, 2, 1), 0), (near > 0.4) & (near < 0.6), reference,
@@ -114,10 +116,10 @@ def main() -> None:
 
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--steps", type=int, default=1400)
+    parser.add_argument("--steps", type=int, default=1000)
     options = parser.parse_args()
     with ProcessPoolExecutor(2) as pool:
-        lessons = [one for one in pool.map(lesson, truths(options.folder, "tune"), chunksize=8) if one is not None]
+        lessons = [one for one in pool.map(lesson, jobs(options.folder), chunksize=8) if one is not None]
     plan = Plan(((5, 1), (3, 2), (3, 4), (5, -1), (3, -2), (5, 1)), 24, 320, 20, options.steps, (0.0, -1.8))
 
     def example(one: Lesson) -> Example:
@@ -140,7 +142,7 @@ def main() -> None:
         )
     networks = [plain(trained([example(one) for one in heard_well], plan, seed)) for seed in SEEDS]
     out = Path(__file__).parents[2] / "composer" / "listening" / "bars.json"
-    names = [one.name for one in heard_well]
+    names = sorted({one.name for one in heard_well})
     out.write_text(json.dumps({"networks": networks, "fitted_on": names}, separators=(",", ":")) + "\n")
     print(len(names), "tracks; written to", out.name)
 

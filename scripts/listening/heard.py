@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from treatments import TREATMENTS, treated
 
 from composer.listening.audio import load
 from composer.listening.beats import find_beats
@@ -20,13 +21,28 @@ def truths(folder: Path, split: str) -> list[Path]:
     return [path for path in sorted(folder.glob("*-*.json")) if json.loads(path.read_text())["split"] == split]
 
 
-def heard(path: Path, truth: dict[str, Any]) -> tuple[Heard, np.ndarray, float]:
-    """(features, beats found when the tempo range is known, how well they fit) of one track."""
-    kept = path.parent / "heard" / f"{path.stem}.npz"
+def jobs(folder: Path) -> list[tuple[Path, str]]:
+    """What is fitted on: every track of the tuning half as it is; in harder sound, one kind of it turn about, every
+    third of the generated ones and all pieces and recordings by people."""
+    out = []
+    for number, path in enumerate(truths(folder, "tune")):
+        out.append((path, "plain"))
+        if number % 3 == 0 or json.loads(path.read_text())["kind"] in ("midi", "band"):
+            out.append((path, TREATMENTS[1 + number % 2]))
+    return out
+
+
+def heard(path: Path, truth: dict[str, Any], treatment: str = "plain") -> tuple[Heard, np.ndarray, float]:
+    """(features, beats found when the tempo range is known, how well they fit) of one track.
+
+    ``treatment``: as it is, or in the harder sound of fitting (treatments.py).
+    """
+    extra = "" if treatment == "plain" else f".{treatment}"
+    kept = path.parent / "heard" / f"{path.stem}{extra}.npz"
     if kept.exists():
         data = np.load(kept)
         return Heard(**{key: data[key].astype(np.float32) for key in ROWS}), data["beats"], float(data["fit"])
-    features = hear(load(path.parent / truth["file"]).samples)
+    features = hear(treated(load(path.parent / truth["file"]).samples, treatment, path.stem))
     track = find_beats(features, tuple(truth["range"]))
     kept.parent.mkdir(exist_ok=True)
     small = {key: getattr(features, key).astype(np.float32 if key == "loud_db" else np.float16) for key in ROWS}

@@ -19,6 +19,7 @@ import subprocess
 import zlib
 from pathlib import Path
 
+import arrangements
 import midi_events
 import pieces
 from rendering import finish, split_of
@@ -64,9 +65,9 @@ TONES = {
 }
 
 
-def grooves(style: str) -> tuple[list[str], list[str], list[str]]:
+def grooves(style: Path) -> tuple[list[str], list[str], list[str]]:
     """(main, fill, intro) grooves of a style file."""
-    names = re.findall(r"^\s*DefGroove\s+(\S+)", (STYLES / f"{style}.mma").read_text(errors="replace"), re.M)
+    names = re.findall(r"^\s*DefGroove\s+(\S+)", style.read_text(errors="replace"), re.M)
     fills = [n for n in names if n.endswith("Fill")]
     intros = [n for n in names if n.endswith("Intro")]
     main = [n for n in names if not re.search(r"(Fill|Intro|Intro8|End|End8)\d*$", n)]
@@ -89,7 +90,33 @@ def song(style: str, number: int) -> tuple[str, dict[str, object]]:
     """The text of an mma song and its truth (bars; seconds come from the MIDI file)."""
     chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
     beats, least, most = WANTED[style]
-    main, fills, intros = grooves(style)
+    return composed(style, chance, (beats, least, most), grooves(STYLES / f"{style}.mma"))
+
+
+def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
+    """The same for the arrangements of arrangements.py: any key, chords at other paces."""
+    initial, _, stem = style.partition("_")
+    if stem:
+        file = next(arrangements.LIBRARY.glob(f"{initial}*/{stem}.mma"))
+        chance = random.Random(zlib.crc32(f"{file.parent.name}_{stem}{number}".encode()))
+        beats, least, most, _ = arrangements.styles(WANTED)[style]
+        text, names = f"Use {file.parent.name}/{stem}", grooves(file)
+    else:
+        chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
+        beats, least, most, text = arrangements.mix(int(style[3:]))
+        names = (["Own1", "Own2"], [], [])
+    pace = chance.choice(["bar", "bar", "slow", "busy"])
+    head = [f"Transpose {chance.randint(-5, 6)}", text]
+    return composed(style, chance, (beats, least, most), names, head, pace)
+
+
+def composed(
+    style: str, chance: random.Random, usual: tuple[int, int, int], names: tuple[list[str], list[str], list[str]],
+    head: list[str] | None = None, pace: str = "bar",
+) -> tuple[str, dict[str, object]]:  # fmt: skip
+    """A song of grooves (main, fill, intro); ``usual``: beats per bar, least and most beats per minute."""
+    beats, least, most = usual
+    main, fills, intros = names
     tempo = chance.randint(least, most)
     tracks = chance.sample(main, min(len(main), 3))
     form = chance.choice(["AABA", "AABB", "ABAB", "AABABA", "ABACA", "AABC"])
@@ -101,13 +128,13 @@ def song(style: str, number: int) -> tuple[str, dict[str, object]]:
     if beats == 3 and chance.random() < 0.3:
         bars_of = dict.fromkeys(bars_of, 16)
     intro = chance.choice([0, 2, 4, 4, 8])
-    lines = [f"Tempo {tempo}", "SeqRnd Off"]
+    lines = [f"Tempo {tempo}", *(head or []), "SeqRnd Off"]
     voice = chance.choice(["Violin", "Trumpet", "Accordion", "Flute", "TenorSax", "Piano1"])
     sings = chance.random() < 0.75
     lines += ["Begin Solo", f" Voice {voice}", " Volume f", " Octave 5", " Articulate 90", "End"]
     text: list[str] = []
     bar, sections, phrases = 0, [], []
-    parts = {k: _part(bars_of[k], beats, chance, sings) for k in sorted(set(form))}
+    parts = {k: _part(bars_of[k], beats, chance, sings, pace) for k in sorted(set(form))}
     groove_of = {k: tracks[i % len(tracks)] for i, k in enumerate(sorted(set(form)))}
     if intro:
         text.append(f"Groove {chance.choice(intros or tracks)}")
@@ -130,7 +157,7 @@ def song(style: str, number: int) -> tuple[str, dict[str, object]]:
     return "\n".join(lines + text) + "\n", truth
 
 
-def _part(bars: int, beats: int, chance: random.Random, sings: bool) -> list[str]:
+def _part(bars: int, beats: int, chance: random.Random, sings: bool, pace: str) -> list[str]:
     out: list[str] = []
     while len(out) < bars:
         if bars - len(out) == 4:
@@ -138,9 +165,19 @@ def _part(bars: int, beats: int, chance: random.Random, sings: bool) -> list[str
         else:
             out += chance.choice(LOOPS).split()
     out = out[:bars]
+    if pace == "slow":  # chords of two bars, cadences as before
+        out = [out[i // 2] if i < bars - 4 else out[i] for i in range(bars)]
+    played = list(out)
+    if pace == "busy" and beats == 4:
+        for i in range(bars):
+            if chance.random() < 0.3:
+                played[i] = f"{out[i]} / {chance.choice(['G7', 'F', 'Am', 'Dm'])} /"
     if not sings:
-        return out
-    return [f"{c} {melody(c, beats, chance, (i + 1) % 8 == 0 and chance.random() < 0.6)}" for i, c in enumerate(out)]
+        return played
+    return [
+        f"{p} {melody(c, beats, chance, (i + 1) % 8 == 0 and chance.random() < 0.6)}"
+        for i, (c, p) in enumerate(zip(out, played, strict=True))
+    ]
 
 
 def loosen(midi: midi_events.Midi, beats: int, chance: random.Random) -> None:
@@ -185,6 +222,32 @@ def make(folder: Path, style: str, number: int) -> None:
         finish(folder, name, midi, {**truth, "kind": kind, "split": split_of(style)})
 
 
+def make_more(folder: Path, style: str, number: int, kind: str, half: str) -> None:
+    """One song of arrangements.py. Those for scoring are of a kind of their own, ``more``."""
+    name = f"{kind}-{style}-{number}"
+    if (folder / f"{name}.json").exists():
+        return
+    text, truth = another_song(style, number)
+    (folder / "song.mma").write_text(text)
+    path = folder / f"{name}.mid"
+    done = subprocess.run(["mma", "-f", str(path), str(folder / "song.mma")], capture_output=True, text=True)
+    if done.returncode or not path.exists():
+        print("mma refuses", style, done.stdout[-200:])
+        return
+    midi = midi_events.read(path)
+    if kind == "loose":
+        loosen(midi, int(truth["metre"]), random.Random(number))  # type: ignore[call-overload]
+    finish(folder, name, midi, {**truth, "kind": kind, "split": half}, rate=22050)
+
+
+def more(folder: Path) -> None:
+    """All of arrangements.py: every third loose; what is scored is played as written."""
+    every = [(style, half) for style, (_, _, _, half) in arrangements.styles(WANTED).items()]
+    every += [(f"mix{i}", "tune") for i in range(arrangements.MIXES)]
+    for i, (style, half) in enumerate(every):
+        make_more(folder, style, 0, "more" if half == "score" else "loose" if i % 3 == 2 else "made", half)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
@@ -195,6 +258,7 @@ def main() -> None:
     for style in WANTED:
         for number in range(options.per_groove):
             make(options.folder, style, number)
+    more(options.folder)
     if not options.made_only:
         pieces.people(options.folder)
         pieces.bands(options.folder)

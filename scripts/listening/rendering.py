@@ -25,15 +25,15 @@ def render(midi: Path, sound: Path) -> None:
     )  # fmt: skip
 
 
-def squeeze(wav: Path) -> Path:
+def squeeze(wav: Path, rate: int = 44100) -> Path:
     """WAV to FLAC, to keep the set small."""
     flac = wav.with_suffix(".flac")
-    subprocess.run(["ffmpeg", "-v", "error", "-y", "-i", str(wav), "-ac", "1", str(flac)], check=True)
+    subprocess.run(["ffmpeg", "-v", "error", "-y", "-i", str(wav), "-ac", "1", "-ar", str(rate), str(flac)], check=True)
     wav.unlink()
     return flac
 
 
-def finish(folder: Path, name: str, midi: midi_events.Midi, truth: dict[str, object]) -> None:
+def finish(folder: Path, name: str, midi: midi_events.Midi, truth: dict[str, object], rate: int = 44100) -> None:
     metre = int(truth["metre"])  # type: ignore[call-overload]
     beats = int(truth["bars"]) * metre  # type: ignore[call-overload]
     unit = midi.per_quarter * float(truth.get("quarters", 1.0))  # type: ignore[arg-type]
@@ -42,5 +42,5 @@ def finish(folder: Path, name: str, midi: midi_events.Midi, truth: dict[str, obj
     wav = folder / f"{name}.wav"
     midi_events.write_steady(folder / f"{name}.mid", midi)
     render(folder / f"{name}.mid", wav)
-    truth["file"] = squeeze(wav).name
+    truth["file"] = squeeze(wav, rate).name
     (folder / f"{name}.json").write_text(json.dumps(truth))

@@ -22,6 +22,7 @@ from composer.listening import weights_file
 
 SCRIPTS = Path(__file__).parents[2] / "scripts" / "listening"
 STYLES = ("waltz", "frenchwaltz", "foxtrot", "easyswing")
+OTHERS = ("c_serenade", "s_lullaby", "c_techno", "y_western", "k_kbossa")
 PROGRAMS = ("mma", "fluidsynth", "ffmpeg")
 pytestmark = [
     pytest.mark.slow,
@@ -35,7 +36,7 @@ pytestmark = [
 def scripts() -> Iterator[dict[str, ModuleType]]:
     sys.path.insert(0, str(SCRIPTS))
     loaded = {}
-    for name in ("midi_events", "rendering", "make_set", "score"):
+    for name in ("midi_events", "rendering", "arrangements", "make_set", "treatments", "score"):
         spec = importlib.util.spec_from_file_location(name, SCRIPTS / f"{name}.py")
         assert spec is not None
         assert spec.loader is not None
@@ -61,6 +62,41 @@ def test_made_music_is_heard_right(scripts: dict[str, ModuleType], tmp_path: Pat
     assert len(results) == 2 * len(STYLES)
     assert np.mean([r["beat"] for r in results]) >= 0.99
     assert np.mean([r["bars"] for r in results]) >= 0.99
-    noisy = [scripts["score"].one((path, "room", False)) for path in sorted(tmp_path.glob("made-*.json"))]
     plain = [r for r in results if r["kind"] == "made"]
-    assert np.mean([r["beat"] for r in noisy]) >= np.mean([r["beat"] for r in plain]) - 0.02
+    for treatment in ("mp3", "room"):
+        harder = [scripts["score"].one((path, treatment, False)) for path in sorted(tmp_path.glob("made-*.json"))]
+        for what in ("beat", "bars", "phrases"):
+            assert np.mean([r[what] for r in harder]) >= np.mean([r[what] for r in plain]) - 0.02, (treatment, what)
+
+
+def test_other_arrangements_are_heard_right(scripts: dict[str, ModuleType], tmp_path: Path):
+    """Styles of other folders of mma, of the scoring half, whose names have nothing to do with a style fitted on."""
+    if not scripts["rendering"].FONT.exists():
+        pytest.skip("needs the sound font of timgm6mb-soundfont")
+    halves = scripts["arrangements"].styles(scripts["make_set"].WANTED)
+    for style in OTHERS:
+        if style not in halves:
+            pytest.skip(f"this mma has no {style}")
+        assert halves[style][3] == "score"
+        scripts["make_set"].make_more(tmp_path, style, 0, "more", "score")
+    results = [scripts["score"].one((path, "plain", False)) for path in sorted(tmp_path.glob("*.json"))]
+    assert len(results) == len(OTHERS)
+    assert np.mean([r["beat"] for r in results]) >= 0.99
+    assert np.mean([r["bars"] for r in results]) >= 0.95
+
+
+def test_halves_go_by_name_and_mixes_are_for_tuning(scripts: dict[str, ModuleType]):
+    wanted = scripts["make_set"].WANTED
+    halves = {style: half for style, (_, _, _, half) in scripts["arrangements"].styles(wanted).items()}
+    if not halves:
+        pytest.skip("needs mma")
+    for style, half in halves.items():
+        own = scripts["arrangements"].letters(style.split("_", 1)[1])
+        for name in wanted:
+            other = scripts["arrangements"].letters(name)
+            if own in other or other in own:
+                assert half == scripts["rendering"].split_of(name), (style, name)
+    fitted = json.loads(weights_file().read_text(encoding="utf-8"))["fitted_on"]
+    assert not {name.split("-", 1)[1].rsplit("-", 1)[0] for name in fitted} & {
+        s for s, h in halves.items() if h == "score"
+    }
