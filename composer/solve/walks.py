@@ -20,6 +20,8 @@ from composer.solve.stepping import Finished, Stepping
 
 MERGED: Final = 4_000
 """Merged walks at a tick."""
+WORTH_PARTS: Final = 1_000
+"""Fewer walks than this are not begun again from every part of the floor: its tables take longer than they."""
 TABLE: Final = 200
 """A figure tried over a whole table of places takes so many times the work of one tried by a walk."""
 
@@ -37,7 +39,7 @@ class Walks(Stepping):
             return self._all(least, most_steps)
         found = super().run(width, least, most_steps)
         tried = found.stepped + TABLE * self.home.tried
-        if found.walks or found.whole:
+        if found.walks or found.whole or width < WORTH_PARTS:
             return replace(found, stepped=tried)
         proofs, ground = self.given
         assert ground is not None
