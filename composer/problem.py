@@ -7,6 +7,7 @@ be told in the couple's own words.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from composer.brief.schema import BriefFile
 from composer.catalogue.model import Catalogue, Figure
@@ -32,7 +33,11 @@ class Problem:
         return self.timeline.length_ticks
 
     def figures(self) -> dict[str, Figure]:
-        """Figures of the dances asked for, by id, sorted."""
+        """Figures of the dances asked for, by id, sorted; the same dictionary every time, not to be changed."""
+        return self._figures
+
+    @cached_property
+    def _figures(self) -> dict[str, Figure]:
         wanted = set(self.brief.dances)
         return {k: f for k, f in sorted(self.catalogue.figures.items()) if f.chart.dance in wanted}
 

@@ -39,6 +39,12 @@ def build(problem: Problem) -> Network:
     return _Builder(problem).network()
 
 
+@uncollected()
+def build_unturned(problem: Problem) -> Network:
+    """The network with every facing standing for all eight: exact where alignments do not bind and nothing faces."""
+    return _Builder(problem, turns=False).network()
+
+
 def available(problem: Problem) -> dict[str, Figure]:
     """Figures the laws leave: of the dances asked for and made for this style of room."""
     style = None if problem.room is None else problem.room.style
@@ -66,12 +72,12 @@ class _Choices:
 
 
 class _Builder:
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, *, turns: bool | None = None) -> None:
         self.problem = problem
         self.length = problem.length_ticks
         self.figures = available(problem)
         self.number = {name: k for k, name in enumerate(sorted({"", *self.figures}))}
-        self.turns = facing_matters(problem)
+        self.turns = facing_matters(problem) if turns is None else turns
         self.travels = problem.room is not None and problem.room.style == "travelling"
         self.begins = problem.room.begins if problem.room is not None else 0
         self.layers = (False, True) if problem.both_lead else (False,)
@@ -142,14 +148,13 @@ class _Builder:
         inside = inside[place[end[inside], columns[5][inside]] > 0]
         columns, tail, start, end = columns[:, inside], tail[inside], start[inside], end[inside]
         head = place[end, columns[5]]
-        order = np.lexsort((head, columns[4], columns[3], columns[2], columns[0], tail))
         danced = [columns[0], start, end, columns[2], tail, head, columns[3], columns[4]]
         last = [(0, self.length, self.length, k[2], n, sink, k[5], int(k[6])) for n, k in enumerate(keys, 1)
                 if k[0] == self.length]  # fmt: skip
         ends = np.array(last, dtype=np.int32).reshape(len(last), 8).T
         return Table(
             tuple(self.number),
-            *(np.concatenate([column[order], more], dtype=np.int32) for column, more in zip(danced, ends, strict=True)),
+            *(np.concatenate([column, more], dtype=np.int32) for column, more in zip(danced, ends, strict=True)),
         )
 
     def numbered(self, way: Way) -> int:
@@ -160,7 +165,8 @@ class _Builder:
         return self.way_of[way]
 
     def gathered(self, rows: list[tuple[int, int, int, int, int, int]]) -> _Choices:
-        """Choices given one by one."""
+        """Choices given one by one, put in the order of arcs; a way, a figure and its facing leave one end only."""
+        rows.sort(key=lambda row: (row[0], *row[2:]))
         ends: dict[int, set[int]] = {}
         for row in rows:
             ends.setdefault(row[1], set()).add(row[5])

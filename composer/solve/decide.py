@@ -33,6 +33,8 @@ GROWTH: Final = 4
 
 REPAIR_ARCS: Final = (1, 2000, 6000, 20000)
 """A broken path is repaired in bands of about so many arcs, the narrowest first: what it finds there is best."""
+GOOD: Final = 50
+"""Walks begin with a routine in hand only if it lacks at most one part in so many; a poorer one they soon better."""
 POLISH_ARCS: Final = 1200
 """With more arcs than this still to be looked at, stretches find better routines sooner than the next band."""
 
@@ -54,31 +56,46 @@ def decide(
     watch: Watch | None = None,
     effort: Effort | None = None,
     network: Network | None = None,
+    known: Answer | None = None,
 ) -> Answer:
     """The best path, or the proof that there is none, or what is known when the work is used up.
 
     Parameters
     ----------
     network : where the arcs come from; with it, problems that differ only in facing are merged first.
+    known : a routine already in hand; the answer is as good at least.
     """
-    noted = effort if effort is not None else Effort()
+    answer = _decide(linear, limits, watch, effort if effort is not None else Effort(), network, known)
+    if known is not None and (answer.verdict == "unknown" or (answer.verdict == "good" and answer.score < known.score)):
+        return replace(known, verdict="good", bound=answer.bound, deterministic_time=answer.deterministic_time)
+    return answer
+
+
+def _decide(
+    linear: Linear,
+    limits: Limits,
+    watch: Watch | None,
+    noted: Effort,
+    network: Network | None,
+    known: Answer | None,
+) -> Answer:
     noted.arcs = noted.arcs_in_last_band = int(linear.usable.sum())
     if not linear.feasible_path:
         return Answer("none")
     collapsed = collapse(network, linear) if network is not None and noted.arcs > SMALL else None
     if collapsed is not None:
-        return _by_collapse(linear, collapsed, limits, watch, noted)
-    answer = _decided(linear, limits, watch, noted)
+        return _by_collapse(linear, collapsed, limits, watch, noted, known)
+    answer = _decided(linear, limits, watch, noted, known)
     return replace(answer, deterministic_time=noted.work)
 
 
-def _decided(linear: Linear, limits: Limits, watch: Watch | None, noted: Effort) -> Answer:
+def _decided(linear: Linear, limits: Limits, watch: Watch | None, noted: Effort, known: Answer | None) -> Answer:
     if int(linear.usable.sum()) > SMALL:
         advice = relaxed(linear)
         if advice is not None:
             proofs = priced(linear, Levels(linear), whole_multipliers(linear, advice.multipliers))
             if proofs is not None:
-                bands = _Bands(linear, proofs, limits, watch, noted)
+                bands = _Bands(linear, proofs, limits, watch, noted, known)
                 bands.walk()
                 return bands.answer()
     answer = Built(linear).solve(limits, watch)
@@ -86,7 +103,9 @@ def _decided(linear: Linear, limits: Limits, watch: Watch | None, noted: Effort)
     return answer
 
 
-def _by_collapse(linear: Linear, collapsed: Collapsed, limits: Limits, watch: Watch | None, noted: Effort) -> Answer:
+def _by_collapse(
+    linear: Linear, collapsed: Collapsed, limits: Limits, watch: Watch | None, noted: Effort, known: Answer | None
+) -> Answer:
     """The small problem first: it may be impossible, gives a ceiling, and its best path is tried in full."""
     small = collapsed.small
     if not small.feasible_path:
@@ -97,15 +116,15 @@ def _by_collapse(linear: Linear, collapsed: Collapsed, limits: Limits, watch: Wa
         multipliers = whole_multipliers(small, advice.multipliers)
         proofs = priced(small, Levels(small), multipliers)
     if advice is None or proofs is None:
-        return _decided(linear, limits, watch, noted)
+        return _decided(linear, limits, watch, noted, known)
     full = priced(linear, Levels(linear), collapsed.multipliers(linear, proofs.multipliers))
     if full is None:
-        return _decided(linear, limits, watch, noted)
-    bands = _Bands(linear, full, limits, watch, noted)
+        return _decided(linear, limits, watch, noted, known)
+    bands = _Bands(linear, full, limits, watch, noted, known)
     bands.walk(Smaller(small, proofs, collapsed.arc_of))
     if bands.done:
         return replace(bands.summary(), deterministic_time=noted.work)
-    first = _Bands(small, proofs, replace(limits, work=bands.left / 4), None, noted).answer()
+    first = _Bands(small, proofs, replace(limits, work=bands.left / 4), None, noted, None).answer()
     bands.left = limits.work - noted.work
     if first.verdict == "none":
         return replace(first, deterministic_time=noted.work)
@@ -135,9 +154,17 @@ def _left_out(linear: Linear, collapsed: Collapsed) -> Flags:
 
 
 class _Bands:
-    def __init__(self, linear: Linear, proofs: Priced, limits: Limits, watch: Watch | None, noted: Effort) -> None:
+    def __init__(
+        self,
+        linear: Linear,
+        proofs: Priced,
+        limits: Limits,
+        watch: Watch | None,
+        noted: Effort,
+        known: Answer | None,
+    ) -> None:
         self.linear, self.proofs, self.limits, self.watch, self.noted = linear, proofs, limits, watch, noted
-        self.best: Answer | None = None
+        self.best = known
         self.ceiling = proofs.bound
         if noted.first_ceiling is None:
             noted.first_ceiling = proofs.bound
@@ -151,7 +178,9 @@ class _Bands:
     def walk(self, smaller: Smaller | None = None) -> None:
         """A routine and a ceiling by walks that know the floor; often all there is to do."""
         limits = replace(self.limits, work=self.left * 2 / 3)
-        found = walked(self.linear, self.proofs, limits, self.watch, smaller=smaller)
+        gap = 0 if self.best is None else self.ceiling - self.best.score
+        good = None if self.best is None or GOOD * gap > abs(self.best.score) else self.best
+        found = walked(self.linear, self.proofs, limits, self.watch, good, smaller)
         self.take(Searched(found.best, found.work), told=True)
         self.ceiling = min(self.ceiling, found.ceiling)
 

@@ -13,7 +13,7 @@ path *through one arc* bounds every routine that uses this arc.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,10 +55,25 @@ class Priced:
         return kept
 
 
+class Shape(Protocol):
+    """Nodes by tick and arcs by tail, as in :class:`composer.solve.linear.Linear`."""
+
+    @property
+    def tick(self) -> Ints: ...
+    @property
+    def tail(self) -> Ints: ...
+    @property
+    def head(self) -> Ints: ...
+    @property
+    def usable(self) -> Flags: ...
+    @property
+    def sink(self) -> int: ...
+
+
 class Levels:
     """The usable arcs of a network in the order longest paths need; built once, used for many weights."""
 
-    def __init__(self, linear: Linear) -> None:
+    def __init__(self, linear: Shape) -> None:
         self.linear = linear
         self.size = len(linear.tick)
         self.ids = np.flatnonzero(linear.usable)

@@ -131,13 +131,13 @@ def _centred(
     first = routine.figures[0]
     assert first.x_mm is not None
     assert first.y_mm is not None
-    dx, dy = _shift(room, problem, routine)
+    dx, dy = to_the_middle(room, problem, routine)
     moved = placed_along(problem, network, arcs, (first.x_mm + dx, first.y_mm + dy), more)
     other = _carded(problem, replace(routine, figures=moved), stated, judges)
     return routine if judges.breaches_of(problem, other) or other.score != routine.score else other
 
 
-def _shift(room: Room, problem: Problem, routine: Routine) -> Place:
+def to_the_middle(room: Room, problem: Problem, routine: Routine) -> Place:
     """How far to move everything so that the free space is shared between opposite walls."""
     ends = []
     for axis in (0, 1):

@@ -29,6 +29,7 @@ from composer.solve.decide import Effort
 from composer.solve.linear import Linear, linear_from
 from composer.solve.read import Judges, routine_from
 from composer.solve.solve import Progress, limits_for, solve_stated
+from composer.solve.solve import solve as anywhere
 
 Box = tuple[int, int, int, int]
 WIDTHS: Final = (400, 1500)
@@ -58,13 +59,13 @@ def solve(
     """
     from composer.rules import breaches_of, points_of, state_all
 
+    room = walkable(problem)
+    if room is None:
+        return anywhere(problem, seed=seed, time_limit_s=time_limit_s, progress=progress, effort=effort)
     network = build(problem)
     stated = state_all(problem, network)
     limits = limits_for(time_limit_s, seed)
     judges = Judges(breaches_of, points_of)
-    room = walkable(problem)
-    if room is None:
-        return solve_stated(problem, network, stated, judges, limits, progress, effort)
     linear = linear_from(network, stated)
     scored = bool(linear.points.any() or linear.unknown_points.any())
     undecided: Undecided | None = None

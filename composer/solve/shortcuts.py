@@ -40,7 +40,12 @@ def aligned(stated: Stated) -> Stated | None:
 
 
 def by_shortcuts(
-    network: Network, stated: Stated, limits: Limits, watch: Watch | None = None, effort: Effort | None = None
+    network: Network,
+    stated: Stated,
+    limits: Limits,
+    watch: Watch | None = None,
+    effort: Effort | None = None,
+    known: Answer | None = None,
 ) -> tuple[Answer, Stated]:
     """The answer for a statement with both short ones, and the statement whose unknowns it gives."""
     assert stated.stricter is not None
@@ -50,7 +55,7 @@ def by_shortcuts(
     loose = decide(linear_from(network, stated.looser), part, None, noted, network)
     if loose.verdict == "none":
         return loose, stated
-    hand = decide(linear_from(network, stated.stricter), part, watch, noted, network)
+    hand = decide(linear_from(network, stated.stricter), part, watch, noted, network, known)
     found = hand.verdict in ("best", "good")
     if found and loose.bound is not None and hand.score >= loose.bound:
         return replace(hand, verdict="best", bound=hand.score), stated.stricter
@@ -63,8 +68,8 @@ def by_shortcuts(
     left = replace(limits, work=max(limits.work - spent, limits.work / SHARE))
     asked = _more(stated, hand.score + 1) if found else stated
     rest = decide(linear_from(network, asked), left, watch, noted, network)
-    known = [item.bound for item in (loose, rest) if item.bound is not None and item.verdict != "none"]
-    bound = min(known, default=_most(stated))
+    bounds = [item.bound for item in (loose, rest) if item.bound is not None and item.verdict != "none"]
+    bound = min(bounds, default=_most(stated))
     spent += rest.deterministic_time
     if rest.verdict in ("best", "good"):
         best = rest.verdict == "best" or rest.score >= bound

@@ -16,8 +16,9 @@ from composer.network.model import Network
 from composer.outcome import Found, NoRoutine, Outcome, Undecided
 from composer.problem import Problem
 from composer.rules.base import Stated
-from composer.solve.cpsat import Limits
+from composer.solve.cpsat import Answer, Limits
 from composer.solve.decide import Effort, decide
+from composer.solve.early import early
 from composer.solve.linear import linear_from
 from composer.solve.read import Judges, routine_from
 from composer.solve.shortcuts import aligned, by_shortcuts
@@ -34,7 +35,14 @@ def limits_for(time_limit_s: float, seed: int = 0) -> Limits:
     return Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
 
 
-def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progress: Progress | None = None) -> Outcome:
+def solve(
+    problem: Problem,
+    *,
+    seed: int = 0,
+    time_limit_s: float = 20.0,
+    progress: Progress | None = None,
+    effort: Effort | None = None,
+) -> Outcome:
     """The best routine of a problem, proved; or the proof that there is none; or what is known.
 
     Parameters
@@ -42,6 +50,7 @@ def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progre
     seed : another seed may give another routine of the same score.
     time_limit_s : about how long to look, in seconds of an idle machine.
     progress : hears (best score so far or None, proven bound or None); what it raises stops the work and is passed on.
+    effort : is told what was done.
 
     Raises
     ------
@@ -50,10 +59,15 @@ def solve(problem: Problem, *, seed: int = 0, time_limit_s: float = 20.0, progre
     """
     from composer.rules import breaches_of, points_of, state_all
 
-    network = build(problem)
+    if progress is not None:
+        progress(None, None)
+    network, judges = build(problem), Judges(breaches_of, points_of)
+    known = early(problem, network, state_all, judges)
+    if known is not None and progress is not None:
+        progress(known.score, None)
     stated = state_all(problem, network)
-    judges = Judges(breaches_of, points_of)
-    return solve_stated(problem, network, stated, judges, limits_for(time_limit_s, seed), progress)
+    limits = limits_for(time_limit_s, seed)
+    return solve_stated(problem, network, stated, judges, limits, progress, effort, known)
 
 
 def solve_stated(
@@ -64,17 +78,18 @@ def solve_stated(
     limits: Limits,
     progress: Progress | None = None,
     effort: Effort | None = None,
+    known: Answer | None = None,
 ) -> Outcome:
-    """Like :func:`solve`, with the rules given (tests state their own)."""
+    """Like :func:`solve`, with the rules given (tests state their own) and perhaps a routine already in hand."""
     began = time.monotonic()
     limits = replace(limits, deadline=min(limits.deadline, began + limits.wall_s))
     if progress is not None:
         progress(None, None)
     short = aligned(stated)
     if short is not None:
-        answer, stated = by_shortcuts(network, short, limits, progress, effort)
+        answer, stated = by_shortcuts(network, short, limits, progress, effort, known)
     else:
-        answer = decide(linear_from(network, stated), limits, progress, effort, network)
+        answer = decide(linear_from(network, stated), limits, progress, effort, network, known)
     if answer.verdict == "none":
         return NoRoutine(())  # why is composer.explain's business
     if answer.verdict == "unknown":
