@@ -5,15 +5,22 @@ Its numbers are floats and only *advice*: :mod:`composer.solve.longest` rounds t
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.solve.linear import OPEN, Flags, Linear
+from composer.solve.linear import OPEN, Flags, Ints, Linear
+from composer.solve.longest import SCALE, Levels, priced, whole_multipliers
 
 Floats = NDArray[np.float64]
+MANY_ARCS: Final = 3_000
+"""With more arcs than this, rounds after the first look at one in ``NEAR`` of them."""
+NEAR: Final = 2
+CLOSE: Final = 0.05
+"""So many points may arcs out of sight promise more than those looked at; a round that gains less is the last."""
 MANY_ROWS: Final = 50
 """Demands with more rows than this are brought in row by row."""
 
@@ -79,26 +86,55 @@ def relaxed(linear: Linear, *, rounds: int = 6, iterations: int = 200) -> Relaxe
     """The relaxation's advice; None when HiGHS has none (no claim about the problem is made then).
 
     Families with many rows (windows of repeats, walls) are left out at first and only the violated ones brought in,
-    round by round: of thousands a handful bind, and interior point pays for every row.
+    round by round: of thousands a handful bind, and interior point pays for every row. It pays for every arc too: with
+    many of them, rounds after the first look only at those that come near to the best path by then, and once more at
+    all where that turns out to promise too little.
     """
     if not linear.feasible_path:
         return None
     lazy = _lazy(linear)
     active = ~lazy
     advice = None
+    levels = Levels(linear) if int(linear.usable.sum()) > MANY_ARCS else None
     for _ in range(rounds):
         rows = np.flatnonzero(active)
-        part = _once(linear.with_rows(rows) if lazy.any() else linear, iterations)
+        near = linear if levels is None or advice is None else _nearest(linear, levels, advice)
+        part = _once(near.with_rows(rows), iterations, last_resort=advice is None)
+        if near is not linear and levels is not None and not _holds(linear, levels, rows, part):
+            part = _once(linear.with_rows(rows), iterations, last_resort=False)
         if part is None:
             return advice
-        wide = np.zeros(len(linear.least))
-        wide[rows] = part.multipliers
-        advice = replace(part, multipliers=wide)
+        gained = math.inf if advice is None else advice.value - part.value
+        advice = replace(part, multipliers=_wide(linear, rows, part))
         broken = _broken(linear, part) & ~active
-        if not broken.any():
+        if not broken.any() or gained < CLOSE:
             break
         active |= broken
     return advice
+
+
+def _wide(linear: Linear, rows: Ints, part: Relaxed) -> Floats:
+    """Multipliers of some rows as multipliers of all."""
+    wide = np.zeros(len(linear.least))
+    wide[rows] = part.multipliers
+    return wide
+
+
+def _holds(linear: Linear, levels: Levels, rows: Ints, part: Relaxed | None) -> bool:
+    """Whether what was found with few arcs in sight promises no more with all of them."""
+    if part is None:
+        return False
+    proofs = priced(linear, levels, whole_multipliers(linear, _wide(linear, rows, part)))
+    return proofs is not None and proofs.bound_scaled <= (part.value + CLOSE) * SCALE
+
+
+def _nearest(linear: Linear, levels: Levels, advice: Relaxed) -> Linear:
+    """The part of the arcs whose paths are best by some multipliers."""
+    proofs = priced(linear, levels, whole_multipliers(linear, advice.multipliers))
+    if proofs is None:
+        return linear
+    best = np.sort(proofs.through_scaled[levels.ids])[::-1]
+    return linear.narrowed(proofs.through_scaled >= best[len(best) // NEAR])
 
 
 def _lazy(linear: Linear) -> Flags:
@@ -127,12 +163,12 @@ def silent_solver() -> Any:
     return solver
 
 
-def _once(linear: Linear, iterations: int) -> Relaxed | None:
-    """One relaxation; with crossover, which is slower, where interior point alone does not settle."""
+def _once(linear: Linear, iterations: int, *, last_resort: bool = True) -> Relaxed | None:
+    """One relaxation; as a last resort with crossover, which is slower, where interior point alone does not settle."""
     import highspy
 
     model, ids, flow_rows = program(linear)
-    for crossover in ("off", "on"):
+    for crossover in ("off", "on") if last_resort else ("off",):
         solver = silent_solver()
         for name, value in (
             ("solver", "ipm"),
