@@ -83,11 +83,12 @@ def solve(
     if undecided is not None:
         known = int(linear.points.clip(min=0).sum()) if undecided.bound is None else undecided.bound
         bound = max(known, first.score)
-    first = replace(first, verdict="good" if scored else "best", bound=bound)
+    proven = not scored or first.score >= bound
+    first = replace(first, verdict="best" if proven else "good", bound=bound)
     mine = replace(routine_from(problem, network, stated, first, judges), seed=seed)
     if progress is not None:
         progress(mine.score, bound)
-    return Found(mine, not scored, bound)
+    return Found(mine, proven, bound)
 
 
 def walkable(problem: Problem) -> Room | None:
