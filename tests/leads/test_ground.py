@@ -38,11 +38,12 @@ def test_places_add_up_arc_by_arc() -> None:
     first = danced[0]
     assert first.x_mm is not None
     assert first.y_mm is not None
-    xs = list(accumulate((int(ground.dx[arc]) for arc in way), initial=first.x_mm))
-    ys = list(accumulate((int(ground.dy[arc]) for arc in way), initial=first.y_mm))
+    assert (ground.taken[:, 0, way] == ground.taken[:, 1, way]).all(), "no strides to choose"
+    xs = list(accumulate(ground.taken[0, 0, way].tolist(), initial=first.x_mm))
+    ys = list(accumulate(ground.taken[1, 0, way].tolist(), initial=first.y_mm))
     for placed, x, y in zip(danced[:-1], xs[1:-1], ys[1:-1], strict=True):  # nothing asks where the last one ends
         here = (placed.x_mm or 0, placed.y_mm or 0)
         assert moved(here, problem.catalogue.figures[placed.figure].motion, placed.faces) == (x, y)
-    for arc, x, y in zip(way, xs, ys, strict=False):
-        assert ground.west[arc] <= x <= ground.east[arc]
-        assert ground.south[arc] <= y <= ground.north[arc]
+    for arc, *place in zip(way, xs, ys, strict=False):
+        for axis in (0, 1):
+            assert ground.begins[axis, 0, arc] <= place[axis] <= ground.begins[axis, 1, arc]
