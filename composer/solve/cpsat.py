@@ -107,6 +107,12 @@ class Built:
         elif objective:
             self.model.maximize(score)
 
+    @property
+    def size(self) -> int:
+        """Variables and rows."""
+        proto = self.model.proto
+        return len(proto.variables) + len(proto.constraints)
+
     def _flow(self) -> None:
         into: dict[int, list[Any]] = {}
         out: dict[int, list[Any]] = {}

@@ -22,6 +22,8 @@ SHARES: Final = (6, 4, 3)
 """Stretches are so small a part of the music, smallest first."""
 STEP_WORK: Final = 0.3
 """Most deterministic seconds for one stretch."""
+SIZE_PER_WORK: Final = 50_000.0
+"""So many variables and rows are posted in a second: of small steps that is most of the work."""
 MOST_STEPS: Final = 400
 PATIENCE: Final = 60
 """A repair gives up after so many steps without progress."""
@@ -61,7 +63,7 @@ def improved(
         if few.feasible_path:
             built = Built(few, floor=best.score + 1, ceiling=ceiling)
             answer = built.solve(replace(limits, work=min(left, STEP_WORK)), heard)
-            left -= answer.deterministic_time
+            left -= answer.deterministic_time + built.size / SIZE_PER_WORK
             best = answer if answer.verdict in ("best", "good") else best
     return Searched(best, limits.work - left)
 
@@ -86,7 +88,7 @@ def repaired(linear: Linear, start: Answer, same: Ints, soft: Flags, floor: int,
             continue
         built = Built(few, floor=floor, soft=soft)
         answer = built.solve(replace(limits, work=min(left, STEP_WORK), seed=limits.seed + step))
-        left -= answer.deterministic_time
+        left -= answer.deterministic_time + built.size / SIZE_PER_WORK
         if answer.verdict in ("best", "good") and answer.missed <= current.missed:
             quiet = 0 if answer.missed < current.missed else quiet
             current = answer

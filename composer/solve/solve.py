@@ -24,6 +24,7 @@ from composer.solve.read import Judges, routine_from
 from composer.solve.shortcuts import aligned, by_shortcuts
 
 WORK_PER_SECOND: Final = 1.0
+WALL_LEAST_S: Final = 30.0
 WALL_FACTOR: Final = 10.0
 """High, so that a busy machine does not change the answer: at a factor of four it did, with three programs a core."""
 
@@ -32,7 +33,7 @@ Progress = Callable[[int | None, int | None], None]
 
 def limits_for(time_limit_s: float, seed: int = 0) -> Limits:
     """How long an engine may run for about so many seconds of an idle machine."""
-    return Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=time_limit_s * WALL_FACTOR, seed=seed)
+    return Limits(work=time_limit_s * WORK_PER_SECOND, wall_s=max(WALL_LEAST_S, time_limit_s * WALL_FACTOR), seed=seed)
 
 
 def solve(
