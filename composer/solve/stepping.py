@@ -23,7 +23,9 @@ from composer.solve.lookahead import Lookahead
 from composer.solve.zones import APART, FIRST, Zones, anywhere, keep_apart, move, possible, spare, stand_within
 
 MOST_BYTES: Final = 200_000_000
-"""Walks waiting to go on may take so much memory; a step needs about as much again."""
+"""Walks waiting to go on may take so much memory."""
+PORTION: Final = 500_000
+"""So many tries are held at a time."""
 BORN: Final = 10
 """A figure that may be danced takes so many times the work of one that may not."""
 NEARLY_MM: Final = 500
@@ -111,19 +113,22 @@ class Stepping:
                 number = len(labels.at)
                 labels = self.kept(labels, width)
                 whole &= len(labels.at) == number
-            tried += int((self.after[labels.at] - self.first[labels.at]).sum())
+            tries = self.after[labels.at] - self.first[labels.at]
+            tried += int(tries.sum())
             room = sum(len(part.at) for parts in waiting.values() for part in parts) + len(labels.at)
             if tried > most_steps or room * self.bytes_each > MOST_BYTES:
                 return Finished((), (), tried, False)
-            born, arcs = self.stepped(labels, least * SCALE)
-            tried += BORN * len(arcs)
-            log_arc.append(arcs)
-            log_from.append(born.log)
-            born.log = logged + np.arange(len(arcs))
-            logged += len(arcs)
-            heads = tick[born.at]
-            for then in np.unique(heads).tolist():
-                waiting.setdefault(then, []).append(born.take(np.flatnonzero(heads == then)))
+            cuts = np.flatnonzero(np.diff(np.cumsum(tries) // PORTION)) + 1
+            for portion in np.split(np.arange(len(tries)), cuts):
+                born, arcs = self.stepped(labels.take(portion) if len(cuts) else labels, least * SCALE)
+                tried += BORN * len(arcs)
+                log_arc.append(arcs)
+                log_from.append(born.log)
+                born.log = logged + np.arange(len(arcs))
+                logged += len(arcs)
+                heads = tick[born.at]
+                for then in np.unique(heads).tolist():
+                    waiting.setdefault(then, []).append(born.take(np.flatnonzero(heads == then)))
         if ended is None:
             return Finished((), (), tried, whole)
         points = (ended.reach - self.account.missed(ended.used)) // SCALE
