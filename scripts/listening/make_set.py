@@ -205,39 +205,34 @@ def loosen(midi: midi_events.Midi, beats: int, chance: random.Random) -> None:
 
 
 def make(folder: Path, style: str, number: int) -> None:
+    """A song of a style of WANTED, as written and loosely played."""
     for kind in ("made", "loose"):
         name = f"{kind}-{style}-{number}"
-        if (folder / f"{name}.json").exists():
-            continue
-        text, truth = song(style, number)
-        (folder / "song.mma").write_text(text)
-        path = folder / f"{name}.mid"
-        done = subprocess.run(["mma", "-f", str(path), str(folder / "song.mma")], capture_output=True, text=True)
-        if done.returncode or not path.exists():
-            print("mma refuses", style, done.stdout[-200:])
-            return
-        midi = midi_events.read(path)
-        if kind == "loose":
-            loosen(midi, int(truth["metre"]), random.Random(number))  # type: ignore[call-overload]
-        finish(folder, name, midi, {**truth, "kind": kind, "split": split_of(style)})
+        if not (folder / f"{name}.json").exists():
+            text, truth = song(style, number)
+            play(folder, name, text, {**truth, "kind": kind, "split": split_of(style)}, number)
 
 
 def make_more(folder: Path, style: str, number: int, kind: str, half: str) -> None:
     """One song of arrangements.py. Those for scoring are of a kind of their own, ``more``."""
     name = f"{kind}-{style}-{number}"
-    if (folder / f"{name}.json").exists():
-        return
-    text, truth = another_song(style, number)
+    if not (folder / f"{name}.json").exists():
+        text, truth = another_song(style, number)
+        play(folder, name, text, {**truth, "kind": kind, "split": half}, number, rate=22050)
+
+
+def play(folder: Path, name: str, text: str, truth: dict[str, object], number: int, **sound: int) -> None:
+    """Sound and truth of the text of a song; ``loose`` ones with the tempo wandering. Says so where mma refuses."""
     (folder / "song.mma").write_text(text)
     path = folder / f"{name}.mid"
     done = subprocess.run(["mma", "-f", str(path), str(folder / "song.mma")], capture_output=True, text=True)
     if done.returncode or not path.exists():
-        print("mma refuses", style, done.stdout[-200:])
+        print("mma refuses", name, done.stdout[-200:])
         return
     midi = midi_events.read(path)
-    if kind == "loose":
+    if truth["kind"] == "loose":
         loosen(midi, int(truth["metre"]), random.Random(number))  # type: ignore[call-overload]
-    finish(folder, name, midi, {**truth, "kind": kind, "split": half}, rate=22050)
+    finish(folder, name, midi, truth, **sound)
 
 
 def more(folder: Path) -> None:

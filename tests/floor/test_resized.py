@@ -17,7 +17,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from composer.cli.app import run as main
 from composer.floor.model import Door, Obstacle, Room
 from composer.floor.placing import travel_of
 from composer.floor.resized import gaps, least_sides, resized, things
@@ -182,15 +181,6 @@ room:
   depth: 4
   obstacles: [{name: the cake table, x: 4.4, y: 3.6, radius: 20 cm}]
 """
-
-
-@pytest.fixture
-def said(capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str]]:
-    def run(*arguments: str) -> tuple[int, str]:
-        code = main(list(arguments))
-        return code, capsys.readouterr().out
-
-    return run
 
 
 def test_the_command_says_what_stays_where_and_what_is_left_out(

@@ -12,7 +12,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from composer.cli.app import run as main
 from composer.roomsize import figures_that_fit, room_of_size, smallest
 from composer.rules import breaches_of
 from composer.verify import verify
@@ -70,15 +69,6 @@ def test_figures_that_fit_beside_a_pillar_are_those_with_a_place() -> None:
     assert facings({**free, "obstacles": pillar})["test/walk"] == (0, 2, 4, 6)
     assert facings({"width": 2.5, "depth": 2.5})["test/walk"] == (1, 3, 5, 7)
     assert facings({"width": 0.91, "depth": 0.91})["test/still"] == (1, 3, 5, 7)
-
-
-@pytest.fixture
-def said(capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str]]:
-    def run(*arguments: str) -> tuple[int, str]:
-        code = main(list(arguments))
-        return code, capsys.readouterr().out
-
-    return run
 
 
 def test_the_command_tells_the_smallest_room_for_shorter_and_shorter_strides(
