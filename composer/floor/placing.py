@@ -49,14 +49,29 @@ def path_of(motion: Motion, faces: int, *, first: bool = True, last: bool = True
 
     With ``first`` or ``last`` false the first or the last moment is left out.
     """
-    moments = motion.moments[0 if first else 1 : len(motion.moments) if last else -1]
-    return tuple(
-        dict.fromkeys(
-            placed(pose.forward_mm, pose.right_mm, faces)
-            for moment in moments
-            for pose in (moment.leader, moment.follower)
-        )
+    moments = _moments(motion, faces)[0 if first else 1 : len(motion.moments) if last else -1]
+    return tuple(dict.fromkeys(place for moment in moments for place in moment))
+
+
+def paths_of(motion: Motion, faces: int) -> tuple[tuple[Place, ...], tuple[Place, ...], tuple[Place, ...]]:
+    """:func:`path_of` of the whole figure, without its last moment, and without its first."""
+    moments = _moments(motion, faces)
+    whole, early, late = (
+        tuple(dict.fromkeys(place for moment in part for place in moment))
+        for part in (moments, moments[:-1], moments[1:])
     )
+    return whole, early, late
+
+
+def _moments(motion: Motion, faces: int) -> list[tuple[Place, Place]]:
+    """(leader, follower) at every moment."""
+    return [
+        (
+            placed(moment.leader.forward_mm, moment.leader.right_mm, faces),
+            placed(moment.follower.forward_mm, moment.follower.right_mm, faces),
+        )
+        for moment in motion.moments
+    ]
 
 
 def extent_of(motion: Motion, faces: int) -> tuple[int, int, int, int]:

@@ -26,7 +26,7 @@ from composer.floor.placing import (
     WHOLE,
     ground_limits,
     handed,
-    path_of,
+    paths_of,
     scale_limits,
     scales_whole,
     stray_of,
@@ -101,8 +101,7 @@ class Ways:
         if key not in self.known:
             motion = self.figures[figure].motion
             if key[:2] not in self.walked:
-                runs = (path_of(motion, faces), path_of(motion, faces, last=False), path_of(motion, faces, first=False))
-                self.walked[key[:2]] = travel_of(motion, faces), *runs
+                self.walked[key[:2]] = travel_of(motion, faces), *paths_of(motion, faces)
             limits, stray = (
                 ground_limits(self.room, motion, faces, corners),
                 stray_of(self.room, motion, faces, corners),

@@ -19,6 +19,7 @@ import numpy as np
 from composer.network.model import Network
 from composer.solve.collapse import Collapsed, collapse
 from composer.solve.cpsat import Answer, Built, Limits, Watch
+from composer.solve.cuts import with_cuts
 from composer.solve.improve import Searched, improved, repaired
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
@@ -65,7 +66,7 @@ def decide(
     network : where the arcs come from; with it, problems that differ only in facing are merged first.
     known : a routine already in hand; the answer is as good at least.
     """
-    answer = _decide(linear, limits, watch, effort if effort is not None else Effort(), network, known)
+    answer = _decide(with_cuts(linear), limits, watch, effort if effort is not None else Effort(), network, known)
     if known is not None and (answer.verdict == "unknown" or (answer.verdict == "good" and answer.score < known.score)):
         return replace(known, verdict="good", bound=answer.bound, deterministic_time=answer.deterministic_time)
     return answer

@@ -174,18 +174,33 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
     own = matrix.indices[matrix.indptr[np.flatnonzero(single)]]
     alone_there = np.bincount(own, minlength=len(linear.names)) == 1
     taken = np.zeros(len(ids), dtype=np.bool_)
+    cuts = _cut_prices(linear, proofs, weigh)
     found = []
     for row in np.flatnonzero(single & (proofs.multipliers <= 0)).tolist():
         column, sign = int(matrix.indices[matrix.indptr[row]]), int(matrix.data[matrix.indptr[row]])
         part = slice(weigh.indptr[row], weigh.indptr[row + 1])
         arcs = weigh.indices[part].astype(np.int64)
-        price = -int(proofs.multipliers[row])
+        price = -int(proofs.multipliers[row]) + cuts.get((column, arcs.tobytes()), 0)
         worth = int(free[column]) + price
         alone = alone_there[column] and sign == -1 and (linear.low[column], linear.high[column]) == (0, 1)
         if not alone or (weigh.data[part] != 1).any() or taken[arcs].any() or (price == 0 and worth <= 0):
             continue
         taken[arcs] = True
         found.append(Bonus(arcs, price, worth))
+    return found
+
+
+def _cut_prices(linear: Linear, proofs: Priced, weigh: Any) -> dict[tuple[int, bytes], int]:
+    """What cuts (:mod:`composer.solve.cuts`) give every arc more, by their bonus and arcs: its own row, asked for more."""
+    matrix: Any = linear.on_unknowns
+    several = (np.diff(matrix.indptr) > 1) & (linear.least == 0) & (linear.most == OPEN) & (proofs.multipliers < 0)
+    found: dict[tuple[int, bytes], int] = {}
+    for row in np.flatnonzero(several).tolist():
+        own, part = slice(*matrix.indptr[row : row + 2]), slice(*weigh.indptr[row : row + 2])
+        if (matrix.data[own] == -1).all() and (weigh.data[part] == 1).all():
+            arcs = weigh.indices[part].astype(np.int64).tobytes()
+            for column in matrix.indices[own].tolist():
+                found[column, arcs] = found.get((column, arcs), 0) - int(proofs.multipliers[row])
     return found
 
 

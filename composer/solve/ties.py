@@ -60,7 +60,7 @@ def tied(linear: Linear, proofs: Priced, ids: Ints) -> list[Tied]:
             arcs = np.sort(weigh.indices[part]).astype(np.int64)
             sides.append((arcs, -int(proofs.multipliers[row]), bool((weigh.data[part] == 1).all())))
         (first, one, plain), (second, other, simple) = sorted(sides, key=lambda side: _when(begins, side[0]))
-        if plain and simple and len(first) and len(second) and _apart(begins, first, second):
+        if plain and simple and one_after_other(begins, first, second):
             worth = int(free[column]) + one + other
             pairs.setdefault((first.tobytes(), second.tobytes()), []).append((column, one, other, worth))
     found, led, followed = [], np.zeros(len(ids), dtype=np.bool_), np.zeros(len(ids), dtype=np.bool_)
@@ -84,25 +84,36 @@ def tied(linear: Linear, proofs: Priced, ids: Ints) -> list[Tied]:
 
 
 def tied_columns(linear: Linear) -> Ints:
-    """Unknowns 0/1 kept below two sums of arcs, by a row each; all else only wants more of them."""
+    """Unknowns 0/1 kept below two sums of arcs, by a row each; all else only wants more of them, or is a cut."""
     matrix: Any = linear.on_unknowns
     rows = np.repeat(np.arange(matrix.shape[0]), np.diff(matrix.indptr))
     single = (np.diff(matrix.indptr) == 1)[rows]
-    upper = single & (matrix.data == -1) & (linear.least[rows] == 0) & (linear.most[rows] == OPEN)
-    wants = ~single & (matrix.data > 0) & (linear.most[rows] == OPEN)
+    below = (matrix.data == -1) & (linear.least[rows] == 0) & (linear.most[rows] == OPEN)
+    wants = (matrix.data > 0) & (linear.most[rows] == OPEN)
     size = len(linear.names)
-    kept = np.bincount(matrix.indices[upper], minlength=size) == 2
-    strange = np.bincount(matrix.indices[~upper & ~wants], minlength=size) > 0
+    kept = np.bincount(matrix.indices[single & below], minlength=size) == 2
+    strange = np.bincount(matrix.indices[np.where(single, ~below, ~below & ~wants)], minlength=size) > 0
     yes_no = (linear.low == 0) & (linear.high == 1) & (linear.unknown_points >= 0)
     return np.flatnonzero(kept & ~strange & yes_no)
+
+
+def below_arcs(linear: Linear) -> Iterator[tuple[int, int]]:
+    """(row, unknown) of all rows that keep one unknown below a sum of arcs."""
+    matrix: Any = linear.on_unknowns
+    for row in np.flatnonzero((np.diff(matrix.indptr) == 1) & (linear.least == 0) & (linear.most == OPEN)).tolist():
+        place = matrix.indptr[row]
+        if matrix.data[place] == -1:
+            yield row, int(matrix.indices[place])
 
 
 def _when(begins: Ints, arcs: Ints) -> int:
     return int(begins[arcs[0]]) if len(arcs) else -1
 
 
-def _apart(begins: Ints, first: Ints, second: Ints) -> bool:
-    """Whether all first arcs begin at one tick and all second ones at one later tick."""
+def one_after_other(begins: Ints, first: Ints, second: Ints) -> bool:
+    """Whether there are first arcs, which all begin at one tick, and second ones, which all begin at one later tick."""
+    if not len(first) or not len(second):
+        return False
     one, other = begins[first], begins[second]
     return bool((one == one[0]).all() and (other == other[0]).all() and one[0] < other[0])
 
@@ -230,11 +241,5 @@ def _asked(linear: Linear, found: list[Tied]) -> list[int]:
 
 def _weights(linear: Linear, found: list[Tied], asked: list[int]) -> list[Small]:
     """By tie, how much of every asked row it brings."""
-    rows: Any = linear.on_unknowns[asked].tocsc() if asked else None
-    weights = []
-    for tie in found:
-        own = np.zeros(len(asked), dtype=np.int64)
-        if rows is not None:
-            own = np.asarray(rows[:, list(tie.columns)].sum(axis=1), dtype=np.int64).ravel()
-        weights.append(own.astype(np.int16))
-    return weights
+    rows: Ints = linear.on_unknowns[asked].toarray() if asked else np.zeros((0, len(linear.names)), dtype=np.int64)
+    return [rows[:, list(tie.columns)].sum(axis=1).astype(np.int16) for tie in found]

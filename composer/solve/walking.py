@@ -57,6 +57,11 @@ class Walked:
     work: float = 0.0
 
     @property
+    def points(self) -> int:
+        """Points of the routine in hand; fewer than any has without one."""
+        return ANYTHING if self.best is None else self.best.score
+
+    @property
     def proven(self) -> bool:
         """Whether no routine is better."""
         return self.best is not None and self.best.score >= self.ceiling
@@ -202,10 +207,11 @@ class _Walking:
         self.known.work += found.stepped / STEPS_PER_WORK
         before = self.known.best
         for most in TOGETHER:
-            if found.walks:
-                few = self.linear.narrowed(self.over(found.walks[:most]))
+            hopeful = sum(points > self.known.points for points in found.points[:most])
+            if hopeful:
+                few = self.linear.narrowed(self.over(found.walks[:hopeful]))
                 self.solved(few, self.limits.work / 20)
-            if most >= len(found.walks):
+            if hopeful < most:
                 break
         return self.known.best is not before
 
