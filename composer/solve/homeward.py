@@ -77,7 +77,7 @@ class Homeward:
         self.box[0, 0, :, 0], self.box[0, 0, :, 1] = -FAR_MM, FAR_MM
         cuts = np.flatnonzero(np.diff(self.linear.tick[self.tail])) + 1
         self.steps = np.split(np.arange(len(self.ids)), cuts)
-        goes = self.ahead.goes[:, : self.phases] % self.phases
+        goes = self.ahead.goes[:, : self.phases].astype(np.int64) % self.phases
         self.goes = goes
         for part in self.steps:
             for phase in range(self.phases):
@@ -111,7 +111,7 @@ class Homeward:
     def _fill(self) -> None:
         sink, size, half = self.linear.sink, self.size, self.size // 2
         first = np.searchsorted(self.tail, np.arange(len(self.linear.tick) + 1))
-        weights = self.ahead.gain[:, -1]
+        weights = self.ahead.last.astype(np.int64)
         most = sum(int(np.abs(weights[part]).max()) for part in self.steps)
         self.part = most // LONGEST + 1
         weights = -(-weights // self.part)

@@ -24,6 +24,9 @@ MOST_STATES: Final = 256
 MOST_CELLS: Final = 3_000_000
 """Arcs times states that are worth their time."""
 NEVER: Final = FAR // 4
+"""No path to the end."""
+NEVER_SMALL: Final = -(1 << 30)
+"""The same where all numbers are so small that 32 bits hold them."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +88,13 @@ class Lookahead:
     @property
     def bound(self) -> int:
         """Whole points no routine over these arcs can exceed."""
-        return (int(self.behind[0, 0]) + self.fixed) // SCALE
+        best = int(self.behind[0, 0])
+        return ((best if best > self.lost else NEVER) + self.fixed) // SCALE
+
+    @property
+    def lost(self) -> int:
+        """Worth no more than this is no path to the end."""
+        return self.never // 2
 
     def _levels(self) -> None:
         """Arcs by their tail's tick, latest first, each with where its nodes' runs begin."""
@@ -98,37 +107,50 @@ class Lookahead:
     def _solve(self) -> None:
         states = self.states
         self.fixed = self.proofs.bound_scaled - int(self.proofs.ahead[self.linear.sink])
-        weights = self.proofs.weights[self.ids].astype(np.int64).copy()
+        weights = self.proofs.weights[self.ids].astype(np.int64)
         state = np.arange(states)
-        self.goes = np.zeros((len(self.ids), states), dtype=np.int32)
+        small = np.uint8 if states <= 1 << 8 else np.int32
+        self.goes = np.zeros((len(self.ids), states), dtype=small)
         place, last = 1, 0
         for need in self.kept_needs:
             weights += need.price * need.weight
             self.fixed -= need.price * need.least
             digit = state // place % (need.least + 1)
-            self.goes += (place * np.minimum(digit[None, :] + need.weight[:, None], need.least)).astype(np.int32)
+            self.goes += (place * np.minimum(digit[None, :] + need.weight[:, None], need.least)).astype(small)
             last += place * need.least
             place *= need.least + 1
-        self.gain = np.repeat(weights[:, None], states, axis=1)
-        at_end = np.full(states, NEVER, dtype=np.int64)
-        at_end[state % place == last] = 0
-        for index in self.kept:
-            bonus = self.bonuses[index]
+        ended = state % place == last
+        kept = [self.bonuses[index] for index in self.kept]
+        self.never = NEVER_SMALL if self._longest(weights, kept) < -NEVER_SMALL // 2 else NEVER
+        size = np.int32 if self.never == NEVER_SMALL else np.int64
+        brings = np.repeat(weights.astype(size)[:, None], states, axis=1)
+        for bonus in kept:
             danced = state // place % 2
-            mine = np.zeros(len(self.ids), dtype=np.int64)
-            mine[bonus.arcs] = 1
-            self.goes += (place * np.maximum(danced[None, :], mine[:, None])).astype(np.int32)
-            self.gain[bonus.arcs] -= np.where(danced == 1, bonus.price, bonus.price - max(bonus.worth, 0))[None, :]
+            self.goes += (place * danced).astype(small)
+            self.goes[bonus.arcs] += (place * (1 - danced)).astype(small)
+            brings[bonus.arcs] -= np.where(danced == 1, bonus.price, bonus.price - max(bonus.worth, 0)).astype(size)
             self.fixed -= bonus.unused
             place *= 2
-        self.behind = np.full((len(self.linear.tick), states), NEVER, dtype=np.int64)
-        self.behind[self.linear.sink] = at_end
-        self.promise = np.empty_like(self.gain)
+        self.last = brings[:, -1].copy()
+        """By arc, what it brings where all that is remembered has been danced."""
+        self.behind = np.full((len(self.linear.tick), states), self.never, dtype=size)
+        self.behind[self.linear.sink, ended] = 0
+        self.promise = brings
         """By arc and state before it: what it brings and all that may come behind it."""
         for part, nodes, starts in self.parts:
-            onward = np.take_along_axis(self.behind[self.head[part]], self.goes[part], axis=1) + self.gain[part]
+            onward = np.take_along_axis(self.behind[self.head[part]], self.goes[part], axis=1) + brings[part]
             self.promise[part] = onward
-            self.behind[nodes] = np.maximum(np.maximum.reduceat(onward, starts, axis=0), NEVER)
+            self.behind[nodes] = np.maximum(np.maximum.reduceat(onward, starts, axis=0), self.never)
+
+    def _longest(self, weights: Ints, bonuses: list[Bonus]) -> int:
+        """No path from or to any node is larger than this, whatever its sign."""
+        sizes = np.abs(weights)
+        for bonus in bonuses:
+            sizes[bonus.arcs] += bonus.price + abs(bonus.worth)
+        behind = np.zeros(len(self.linear.tick), dtype=np.int64)
+        for part, nodes, starts in self.parts:
+            behind[nodes] = np.maximum.reduceat(behind[self.head[part]] + sizes[part], starts)
+        return int(behind.max())
 
     def _cheats(self) -> bool:
         """Whether the best path counted too much for a bonus, which is remembered from now on."""
@@ -176,14 +198,17 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
     taken = np.zeros(len(ids), dtype=np.bool_)
     cuts = _cut_prices(linear, proofs, weigh)
     found = []
-    for row in np.flatnonzero(single & (proofs.multipliers <= 0)).tolist():
-        column, sign = int(matrix.indices[matrix.indptr[row]]), int(matrix.data[matrix.indptr[row]])
+    yes_no = alone_there & (linear.low == 0) & (linear.high == 1)
+    rows = np.flatnonzero(single & (proofs.multipliers <= 0))
+    places = matrix.indptr[rows]
+    rows = rows[(matrix.data[places] == -1) & yes_no[matrix.indices[places]]]
+    for row in rows.tolist():
+        column = int(matrix.indices[matrix.indptr[row]])
         part = slice(weigh.indptr[row], weigh.indptr[row + 1])
         arcs = weigh.indices[part].astype(np.int64)
         price = -int(proofs.multipliers[row]) + cuts.get((column, arcs.tobytes()), 0)
         worth = int(free[column]) + price
-        alone = alone_there[column] and sign == -1 and (linear.low[column], linear.high[column]) == (0, 1)
-        if not alone or (weigh.data[part] != 1).any() or taken[arcs].any() or (price == 0 and worth <= 0):
+        if (weigh.data[part] != 1).any() or taken[arcs].any() or (price == 0 and worth <= 0):
             continue
         taken[arcs] = True
         found.append(Bonus(arcs, price, worth))

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from importlib import import_module
+from threading import Thread
 from typing import Any, Final
 
 import numpy as np
@@ -163,6 +165,11 @@ def silent_solver() -> Any:
     return solver
 
 
+def _load_the_next() -> None:
+    """Load CP-SAT's module beside HiGHS, which leaves the second core idle; it is wanted next and takes half a second."""
+    Thread(target=import_module, args=("ortools.sat.python.cp_model",), daemon=True).start()
+
+
 def _once(linear: Linear, iterations: int, *, last_resort: bool = True) -> Relaxed | None:
     """One relaxation; as a last resort with crossover, which is slower, where interior point alone does not settle."""
     import highspy
@@ -178,6 +185,7 @@ def _once(linear: Linear, iterations: int, *, last_resort: bool = True) -> Relax
         ):
             solver.setOptionValue(name, value)
         solver.passModel(model)
+        _load_the_next()
         solver.run()
         status = solver.getModelStatus()
         if status == highspy.HighsModelStatus.kInfeasible:

@@ -142,7 +142,7 @@ class Stepping:
         """The one walk that has not begun."""
         one = np.zeros(1, dtype=np.int64)
         gone = one + self.ahead.fixed
-        reach = gone + self.ahead.behind[0, 0]
+        reach = gone + int(self.ahead.behind[0, 0])
         return Labels(one, one, gone, reach, one - 1, one, self.started, self.account.nothing())
 
     def stepped(self, labels: Labels, least: int) -> tuple[Labels, Ints]:
@@ -152,8 +152,9 @@ class Stepping:
         walk = np.repeat(np.arange(len(labels.at)), number)
         arc = self.first[labels.at][walk] + np.arange(len(walk)) - np.repeat(np.cumsum(number) - number, number)
         came = labels.state[walk]
-        reach = labels.gone[walk] + ahead.promise[arc, came]
-        ok = np.flatnonzero(reach >= least)
+        promise = ahead.promise[arc, came]
+        reach = labels.gone[walk] + promise
+        ok = np.flatnonzero((reach >= least) & (promise > ahead.lost))
         walk, arc, came, reach = (part[ok] for part in (walk, arc, came, reach))
         reach = reach - account.again(used, walk, arc)
         begun = self.ends.begun(labels.begun[walk], arc)

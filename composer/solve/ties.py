@@ -47,25 +47,25 @@ class Tied:
 def tied(linear: Linear, proofs: Priced, ids: Ints) -> list[Tied]:
     """All ties among the arcs ``ids``; an arc is the first of one tie at most, and the second of one."""
     matrix, weigh = linear.on_unknowns, linear.on_arcs[:, ids]
+    weigh.sort_indices()
     columns: Any = matrix.tocsc()
-    begins = linear.tick[linear.tail[ids]]
     single = np.diff(matrix.indptr) == 1
+    plain, earliest, latest = _rows(weigh, linear.tick[linear.tail[ids]])
     free = SCALE * linear.unknown_points - matrix.T @ proofs.multipliers
     pairs: dict[tuple[bytes, bytes], list[tuple[int, int, int, int]]] = {}
     for column in tied_columns(linear).tolist():
         rows = columns.indices[columns.indptr[column] : columns.indptr[column + 1]]
-        sides = []
-        for row in rows[single[rows]].tolist():
-            part = slice(weigh.indptr[row], weigh.indptr[row + 1])
-            arcs = np.sort(weigh.indices[part]).astype(np.int64)
-            sides.append((arcs, -int(proofs.multipliers[row]), bool((weigh.data[part] == 1).all())))
-        (first, one, plain), (second, other, simple) = sorted(sides, key=lambda side: _when(begins, side[0]))
-        if plain and simple and one_after_other(begins, first, second):
+        before, after = sorted(rows[single[rows]].tolist(), key=lambda row: earliest[row])
+        apart = earliest[before] == latest[before] < earliest[after] == latest[after]
+        if plain[before] and plain[after] and apart:
+            one, other = -int(proofs.multipliers[before]), -int(proofs.multipliers[after])
+            first, second = (weigh.indices[weigh.indptr[row] : weigh.indptr[row + 1]] for row in (before, after))
             worth = int(free[column]) + one + other
-            pairs.setdefault((first.tobytes(), second.tobytes()), []).append((column, one, other, worth))
+            key = first.astype(np.int64).tobytes(), second.astype(np.int64).tobytes()
+            pairs.setdefault(key, []).append((column, one, other, worth))
     found, led, followed = [], np.zeros(len(ids), dtype=np.bool_), np.zeros(len(ids), dtype=np.bool_)
-    for (before, after), parts in pairs.items():
-        first, second = np.frombuffer(before, dtype=np.int64), np.frombuffer(after, dtype=np.int64)
+    for key, parts in pairs.items():
+        first, second = (np.frombuffer(own, dtype=np.int64) for own in key)
         if led[first].any() or followed[second].any():
             continue
         led[first], followed[second] = True, True
@@ -106,8 +106,15 @@ def below_arcs(linear: Linear) -> Iterator[tuple[int, int]]:
             yield row, int(matrix.indices[place])
 
 
-def _when(begins: Ints, arcs: Ints) -> int:
-    return int(begins[arcs[0]]) if len(arcs) else -1
+def _rows(weigh: Any, begins: Ints) -> tuple[list[bool], list[int], list[int]]:
+    """Per row whether it has arcs, all of weight 1, and the first and the last tick at which they begin."""
+    some = np.flatnonzero(np.diff(weigh.indptr))
+    plain, earliest, latest = np.zeros(weigh.shape[0], dtype=np.bool_), *np.zeros((2, weigh.shape[0]), dtype=np.int64)
+    if len(some):
+        starts, ticks = weigh.indptr[some], begins[weigh.indices]
+        plain[some] = np.logical_and.reduceat(weigh.data == 1, starts)
+        earliest[some], latest[some] = np.minimum.reduceat(ticks, starts), np.maximum.reduceat(ticks, starts)
+    return plain.tolist(), earliest.tolist(), latest.tolist()
 
 
 def one_after_other(begins: Ints, first: Ints, second: Ints) -> bool:
