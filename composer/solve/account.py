@@ -1,7 +1,7 @@
 """What walks have used of every row, and what the multipliers promised them too much.
 
 Rows that only limit arcs are kept exactly: "one of these" as a bit (its place is free again once no later arc asks),
-"so much of these" as a sum. Three kinds of promises are taken back as soon as they are known to be empty: a bonus
+"so much of these" as a sum (:mod:`composer.solve.packed`). Three kinds of promises are taken back as soon as they are known to be empty: a bonus
 danced again (:mod:`composer.solve.lookahead` remembers the most important ones), the price of a row that no later arc
 can fill any more, and a tie begun in vain (:mod:`composer.solve.ties`). This only ever lowers what a walk is said to
 reach, and never below what it does reach.
@@ -17,9 +17,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.solve.columns import Columns
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.lookahead import Lookahead
+from composer.solve.packed import Packed
 from composer.solve.ties import Ties
 
 BITS: Final = 62
@@ -31,32 +33,15 @@ Small = NDArray[np.int16]
 
 
 @dataclass
-class Used:
+class Used(Columns):
     """Per walk: bits of rows, sums of rows, bits of bonuses danced, sums of priced rows, ties begun and to be had."""
 
     bits: Ints
-    sums: Small
+    sums: Ints
     danced: Ints
     tally: Small
     begun: Small
     had: Small
-
-    def take(self, chosen: Ints) -> Used:
-        """Those of some walks."""
-        bits, sums, danced = self.bits[chosen], self.sums[chosen], self.danced[chosen]
-        return Used(bits, sums, danced, self.tally[chosen], self.begun[chosen], self.had[chosen])
-
-
-def joined(parts: list[Used]) -> Used:
-    """Walks of several lists in one."""
-    return Used(
-        bits=np.concatenate([part.bits for part in parts]),
-        sums=np.concatenate([part.sums for part in parts]),
-        danced=np.concatenate([part.danced for part in parts]),
-        tally=np.concatenate([part.tally for part in parts]),
-        begun=np.concatenate([part.begun for part in parts]),
-        had=np.concatenate([part.had for part in parts]),
-    )
 
 
 class Account:
@@ -71,17 +56,14 @@ class Account:
 
     def nothing(self) -> Used:
         """A walk that has not begun."""
-        none = np.zeros((1, self.sum.shape[1]), dtype=np.int16), np.zeros((1, len(self.price)), dtype=np.int16)
         bits = np.zeros((1, self.bit.shape[1]), dtype=np.int64), np.zeros((1, self.bonus.shape[1]), dtype=np.int64)
-        return Used(bits[0], none[0], bits[1], none[1], *self.ties.nothing())
+        tally = np.zeros((1, len(self.price)), dtype=np.int16)
+        return Used(bits[0], self.sums.nothing(), bits[1], tally, *self.ties.nothing())
 
     def fits(self, used: Used, walk: Ints, arc: Ints) -> Flags:
         """Whether each walk may go on with its arc."""
         taken = np.any(used.bits[walk] & self.bit[arc], axis=1)
-        ok: Flags = np.logical_not(taken)
-        for rows, weights in zip(self.rows_of.T, self.weights_of.T, strict=True):
-            row = rows[arc]
-            ok &= used.sums[walk, row] + weights[arc] <= self.most[row]
+        ok: Flags = np.logical_not(taken) & self.sums.fits(used.sums, walk, arc)
         return ok
 
     def again(self, used: Used, walk: Ints, arc: Ints) -> Ints:
@@ -105,7 +87,7 @@ class Account:
         """Each walk gone on with its arc."""
         bits = used.bits[walk] | self.bit[arc]
         bits &= self.open[self.span[arc]]
-        sums = used.sums[walk] + self.sum[arc]
+        sums = self.sums.after(used.sums, walk, arc)
         ties = self.ties.onward(used.begun[walk], used.had[walk], arc)
         return Used(bits, sums, used.danced[walk] | self.bonus[arc], used.tally[walk] + self.share[arc], *ties)
 
@@ -123,12 +105,10 @@ class Account:
         alone = np.diff(few.on_unknowns.indptr) == 0
         low = np.asarray(rows.minimum(0).sum(axis=1)).ravel()
         high = np.asarray(rows.maximum(0).sum(axis=1)).ravel()
-        limit = alone & (low >= 0) & (few.most < LARGE) & (high > few.most) & (_largest(rows) < LARGE // 2)
+        limit = alone & (low >= 0) & (few.most >= 0) & (few.most < LARGE) & (high > few.most) & (_largest(rows) < LARGE // 2)
         once = limit & (few.most == 1)
         some = np.flatnonzero(limit & ~once)
-        self.most = few.most[some].astype(np.int16)
-        self.sum = np.asarray(rows[some].todense(), dtype=np.int16).T.copy()
-        self.rows_of, self.weights_of = _few_of_many(self.sum)
+        self.sums = Packed(rows[some], few.most[some])
         self._slots(rows[np.flatnonzero(once)].tocsr())
 
     def _slots(self, rows: Any) -> None:
@@ -176,17 +156,6 @@ class Account:
         self.price, self.side = price[rows], side[rows]
         self.share = np.asarray(few.on_arcs[rows][:, ids].todense(), dtype=np.int16).T.copy()
         self.last = np.where(self.share != 0, self.begins[:, None], -2).max(axis=0, initial=-2)
-
-
-def _few_of_many(weights: Small) -> tuple[Ints, Small]:
-    """Per arc the columns that are not zero and their numbers, side by side; column 0 with nothing fills up."""
-    arc, column = np.nonzero(weights)
-    begins = np.searchsorted(arc, np.arange(len(weights)))
-    place = np.arange(len(arc)) - begins[arc]
-    shape = len(weights), int(place.max(initial=-1)) + 1
-    columns, numbers = np.zeros(shape, dtype=np.int64), np.zeros(shape, dtype=np.int16)
-    columns[arc, place], numbers[arc, place] = column, weights[arc, column]
-    return columns, numbers
 
 
 def _largest(rows: Any) -> Ints:

@@ -27,7 +27,7 @@ class Ends:
             allowed[np.ix_(np.isin(first, starts), ~np.isin(last, ends))] = False
         kinds, kind = np.unique(allowed, axis=0, return_inverse=True)
         self.any = len(kinds) > 1 or not kinds.all()
-        self.kind = np.zeros(len(ids), dtype=np.int64)
+        self.kind = np.zeros(len(ids), dtype=np.int8)
         self.open = np.full(len(ids), -1, dtype=np.int64)
         """Bits of the kinds with which each arc can still come to an end that fits."""
         if len(kinds) > MOST_KINDS:

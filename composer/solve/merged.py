@@ -16,7 +16,7 @@ import numpy as np
 from composer.solve.account import Used
 from composer.solve.linear import Flags, Ints
 from composer.solve.longest import SCALE
-from composer.solve.stepping import BORN, Labels, Stepping, joined_labels
+from composer.solve.stepping import BORN, Labels, Stepping
 
 SIZES_MM: Final = (100, 200, 400, 800, 1600, 3200, 1 << 20)
 """Zones whose ends lie in the same intervals of a size are merged; the smallest size that leaves few enough walks."""
@@ -69,12 +69,12 @@ def left_by(walks: Stepping, width: int, least: int, most_steps: int) -> Left | 
         if not waiting:
             break
         come = waiting.pop(min(waiting))
-        labels = joined_labels([part for part, _, _ in come])
+        labels = Labels.joined([part for part, _, _ in come])
         group, labels = merged(labels, width, walks)
         at = 0
-        for part, way, chosen in come:
-            way.end[chosen] = number + group[at : at + len(part.at)]
-            at += len(part.at)
+        for _, way, chosen in come:
+            way.end[chosen] = number + group[at : at + len(chosen)]
+            at += len(chosen)
     return _looked_back(walks, steps, np.concatenate(gone), least, tried)
 
 
@@ -139,7 +139,7 @@ def _together(labels: Labels, begins: Ints, walks: Stepping) -> Labels:
     least, most = (part.reduceat(used.tally, begins, axis=0) for part in (np.minimum, np.maximum))
     together = Used(
         bits=np.bitwise_and.reduceat(used.bits, begins, axis=0),
-        sums=np.minimum.reduceat(used.sums, begins, axis=0),
+        sums=walks.account.sums.least(used.sums, begins),
         danced=np.bitwise_and.reduceat(used.danced, begins, axis=0),
         tally=np.where(price > 0, most, least),
         begun=used.begun[begins],

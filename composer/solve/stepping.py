@@ -13,7 +13,8 @@ from typing import Final
 
 import numpy as np
 
-from composer.solve.account import Account, Used, joined
+from composer.solve.account import Account, Used
+from composer.solve.columns import Columns
 from composer.solve.ends import Ends
 from composer.solve.ground import Ground
 from composer.solve.homeward import Homeward
@@ -24,7 +25,7 @@ from composer.solve.zones import APART, FIRST, Zones, anywhere, keep_apart, move
 
 MOST_BYTES: Final = 200_000_000
 """Walks waiting to go on may take so much memory."""
-PORTION: Final = 500_000
+PORTION: Final = 200_000
 """So many tries are held at a time."""
 BORN: Final = 10
 """A figure that may be danced takes so many times the work of one that may not."""
@@ -49,7 +50,7 @@ class Finished:
 
 
 @dataclass
-class Labels:
+class Labels(Columns):
     """Walks at one tick; ``log`` is where a walk's last step is written down."""
 
     at: Ints
@@ -60,12 +61,6 @@ class Labels:
     begun: Ints
     zones: Zones
     used: Used
-
-    def take(self, chosen: Ints) -> Labels:
-        """Those of some walks."""
-        at, state, gone, reach, log = (part[chosen] for part in (self.at, self.state, self.gone, self.reach, self.log))
-        begun, zones, used = self.begun[chosen], self.zones[chosen], self.used.take(chosen)
-        return Labels(at, state, gone, reach, log, begun, zones, used)
 
 
 class Stepping:
@@ -82,20 +77,18 @@ class Stepping:
             stand_within(self.started, first)
         self.linear = linear
         self.ids = np.flatnonzero(few.usable)
-        self.tail, self.head = linear.tail[self.ids], linear.head[self.ids]
+        self.tail, self.head = linear.tail[self.ids], linear.head[self.ids].astype(np.int32)
         self.ahead = Lookahead(linear, proofs, self.ids)
         self.account = Account(few, proofs, self.ids, self.ahead)
         nodes = np.arange(len(linear.tick))
         self.first = np.searchsorted(self.tail, nodes)
         self.after = np.searchsorted(self.tail, nodes, side="right")
-        account = self.account
         self.ends = Ends(few, self.ids)
         self.ground = None if ground is None else ground.of(self.ids)
         self.home = None
         if self.ground is not None and self.ground.closes and len(self.ids):
             self.home = Homeward(linear, self.ids, self.ground, self.ahead, self.started[0, :, FIRST])
-        self.bytes_each = 8 * (account.bit.shape[1] + account.bonus.shape[1] + 12)
-        self.bytes_each += 2 * (account.sum.shape[1] + len(account.price) + account.ties.slots)
+        self.bytes_each = self.start().bytes_each
 
     def run(self, width: int | None, least: int, most_steps: int) -> Finished:
         """Walks that can reach ``least`` points, ``width`` of them kept at every tick; none with too many steps."""
@@ -103,28 +96,30 @@ class Stepping:
         log_from: list[Ints] = []
         logged, tried, whole, tick = 0, 0, True, self.linear.tick
         waiting: dict[int, list[Labels]] = {-1: [self.start()]}
+        number, most = 1, MOST_BYTES // self.bytes_each
         ended = None
         while waiting:
-            labels = joined_labels(waiting.pop(min(waiting)))
+            labels = Labels.joined(waiting.pop(min(waiting)))
             if labels.at[0] == self.linear.sink:
                 ended = labels
                 break
+            number -= len(labels.at)
             if width is not None:
-                number = len(labels.at)
+                before = len(labels.at)
                 labels = self.kept(labels, width)
-                whole &= len(labels.at) == number
+                whole &= len(labels.at) == before
             tries = self.after[labels.at] - self.first[labels.at]
             tried += int(tries.sum())
-            room = sum(len(part.at) for parts in waiting.values() for part in parts) + len(labels.at)
-            if tried > most_steps or room * self.bytes_each > MOST_BYTES:
-                return Finished((), (), tried, False)
             cuts = np.flatnonzero(np.diff(np.cumsum(tries) // PORTION)) + 1
             for portion in np.split(np.arange(len(tries)), cuts):
+                if tried > most_steps or number + len(labels.at) > most:
+                    return Finished((), (), tried, False)
                 born, arcs = self.stepped(labels.take(portion) if len(cuts) else labels, least * SCALE)
                 tried += BORN * len(arcs)
+                number += len(arcs)
                 log_arc.append(arcs)
                 log_from.append(born.log)
-                born.log = logged + np.arange(len(arcs))
+                born.log = np.arange(logged, logged + len(arcs), dtype=np.int32)
                 logged += len(arcs)
                 heads = tick[born.at]
                 for then in np.unique(heads).tolist():
@@ -140,10 +135,11 @@ class Stepping:
 
     def start(self) -> Labels:
         """The one walk that has not begun."""
-        one = np.zeros(1, dtype=np.int64)
-        gone = one + self.ahead.fixed
+        at = np.zeros(1, dtype=np.int32)
+        gone = np.full(1, self.ahead.fixed, dtype=np.int64)
         reach = gone + int(self.ahead.behind[0, 0])
-        return Labels(one, one, gone, reach, one - 1, one, self.started, self.account.nothing())
+        state, begun = at.astype(self.ahead.goes.dtype), at.astype(np.int8)
+        return Labels(at, state, gone, reach, at - 1, begun, self.started, self.account.nothing())
 
     def stepped(self, labels: Labels, least: int) -> tuple[Labels, Ints]:
         """Every walk gone on with by every figure that it may dance; ``log`` of the result is the walk's own."""
@@ -162,7 +158,7 @@ class Stepping:
         walk, arc, came, reach, begun = (part[ok] for part in (walk, arc, came, reach, begun))
         reach = reach - account.given_back(used, walk, arc)
         zones, inside = self.moved(labels.zones, walk, arc)
-        state = ahead.goes[arc, came].astype(np.int64)
+        state = ahead.goes[arc, came]
         onward = ahead.behind[self.head[arc], state]
         gone = reach - onward
         onward = self.homeward(arc, state, zones, onward)
@@ -170,7 +166,7 @@ class Stepping:
         walk, arc, gone, state, onward, begun = (part[ok] for part in (walk, arc, gone, state, onward, begun))
         after = account.after(used, walk, arc)
         born = Labels(self.head[arc], state, gone, gone + onward, labels.log[walk], begun, zones[ok], after)
-        return born, self.ids[arc]
+        return born, self.ids[arc].astype(np.int32)
 
     def homeward(self, arc: Ints, state: Ints, zones: Zones, onward: Ints) -> Ints:
         """What walks gone on with their arcs may still bring, now that their places are known as well."""
@@ -178,7 +174,7 @@ class Stepping:
             return onward
         inner = np.flatnonzero(self.head[arc] != self.linear.sink)
         place = zones[inner][:, :, APART].astype(np.int64)
-        worth = self.home.worth(self.head[arc[inner]], state[inner], place[:, :, 0], place[:, :, 1])
+        worth = self.home.worth(self.head[arc[inner]], state[inner].astype(np.int64), place[:, :, 0], place[:, :, 1])
         onward = onward.copy()
         onward[inner] = np.minimum(onward[inner], worth)
         return onward
@@ -212,22 +208,6 @@ class Stepping:
         if len(order) > width:
             order = order[np.argsort(-worth[order], kind="stable")[:width]]
         return labels.take(order)
-
-
-def joined_labels(parts: list[Labels]) -> Labels:
-    """Walks of several lists in one."""
-    if len(parts) == 1:
-        return parts[0]
-    return Labels(
-        at=np.concatenate([part.at for part in parts]),
-        state=np.concatenate([part.state for part in parts]),
-        gone=np.concatenate([part.gone for part in parts]),
-        reach=np.concatenate([part.reach for part in parts]),
-        log=np.concatenate([part.log for part in parts]),
-        begun=np.concatenate([part.begun for part in parts]),
-        zones=np.concatenate([part.zones for part in parts]),
-        used=joined([part.used for part in parts]),
-    )
 
 
 def _path(last: int, arc: Ints, before: Ints) -> tuple[int, ...]:
