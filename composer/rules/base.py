@@ -61,6 +61,11 @@ class Demand:
     forbids: frozenset[int] = frozenset()
     rows: tuple[Row, ...] = ()
 
+    @property
+    def words(self) -> Demand:
+        """The same without what it forbids and its rows."""
+        return replace(self, forbids=frozenset(), rows=())
+
 
 @dataclass(frozen=True)
 class Term:
@@ -86,6 +91,11 @@ class Stated:
     terms: tuple[Term, ...] = ()
     stricter: Stated | None = None
     looser: Stated | None = None
+
+    @property
+    def words(self) -> Stated:
+        """What the score terms are called, and nothing else: all that is needed once the rest stands in arrays."""
+        return Stated(terms=tuple(replace(term, weights={}) for term in self.terms))
 
     @property
     def points(self) -> dict[Var, int]:

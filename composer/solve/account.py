@@ -1,10 +1,10 @@
 """What walks have used of every row, and what the multipliers promised them too much.
 
 Rows that only limit arcs are kept exactly: "one of these" as a bit (its place is free again once no later arc asks),
-"so much of these" as a sum (:mod:`composer.solve.packed`). Three kinds of promises are taken back as soon as they are known to be empty: a bonus
-danced again (:mod:`composer.solve.lookahead` remembers the most important ones), the price of a row that no later arc
-can fill any more, and a tie begun in vain (:mod:`composer.solve.ties`). This only ever lowers what a walk is said to
-reach, and never below what it does reach.
+"so much of these" as a sum (:mod:`composer.solve.packed`). Three kinds of promises are taken back as soon as they are
+known to be empty: a bonus danced again (:mod:`composer.solve.lookahead` remembers the most important ones), the price
+of a row that no later arc can fill any more, and a tie begun in vain (:mod:`composer.solve.ties`). This only ever
+lowers what a walk is said to reach, and never below what it does reach.
 
 All arrays are per arc (``ids`` of a search) or per walk; points are times SCALE.
 """
@@ -105,7 +105,14 @@ class Account:
         alone = np.diff(few.on_unknowns.indptr) == 0
         low = np.asarray(rows.minimum(0).sum(axis=1)).ravel()
         high = np.asarray(rows.maximum(0).sum(axis=1)).ravel()
-        limit = alone & (low >= 0) & (few.most >= 0) & (few.most < LARGE) & (high > few.most) & (_largest(rows) < LARGE // 2)
+        limit = (
+            alone
+            & (low >= 0)
+            & (few.most >= 0)
+            & (few.most < LARGE)
+            & (high > few.most)
+            & (_largest(rows) < LARGE // 2)
+        )
         once = limit & (few.most == 1)
         some = np.flatnonzero(limit & ~once)
         self.sums = Packed(rows[some], few.most[some])

@@ -9,13 +9,17 @@ fewer points: bounds and "impossible" carry over, solutions need not.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
 from composer.network.model import Network
 from composer.solve.linear import Flags, Ints, Linear, on_paths
+
+BLOCK: Final = 2_000_000
+"""About so many weights of rows are looked at at a time."""
 
 
 @dataclass(frozen=True)
@@ -112,28 +116,54 @@ def _merged(linear: Linear, group: Ints, tick: Ints, tail: Ints, head: Ints) -> 
 
 def _even_rows(linear: Linear, group: Ints, members: Ints) -> tuple[Ints, Any]:
     """Rows that weigh all usable members of every merged arc alike, and their weights on merged arcs."""
-    from scipy.sparse import csr_matrix
+    from scipy.sparse import csr_matrix, vstack
 
     used = np.flatnonzero(linear.usable)
     joins = csr_matrix(
-        (np.ones(len(used), dtype=np.int64), (used, group[used])), shape=(len(linear.usable), len(members))
+        (np.ones(len(used), dtype=np.int32), (used, group[used])), shape=(len(linear.usable), len(members))
     )
-    rows = linear.on_arcs
-    number, total = _like(rows, np.ones_like(rows.data)) @ joins, rows @ joins
+    blocks = [_even_block(linear.on_arcs[first:last], joins, members) for first, last in _blocks(linear.on_arcs.indptr)]
+    first = np.cumsum([0, *(len(even) for even, _ in blocks)])
+    kept = [begin + np.flatnonzero(even) for begin, (even, _) in zip(first.tolist(), blocks, strict=False)]
+    if not kept:
+        return np.zeros(0, dtype=np.int64), csr_matrix((0, len(members)), dtype=np.int64)
+    return np.concatenate(kept), vstack([weights for _, weights in blocks]).tocsr()
+
+
+def _blocks(starts: Ints) -> Iterator[tuple[int, int]]:
+    """(first, last) of blocks of rows with about BLOCK weights each."""
+    row, rows = 0, len(starts) - 1
+    while row < rows:
+        last = max(row + 1, int(np.searchsorted(starts, starts[row] + BLOCK, side="right")) - 1)
+        yield row, last
+        row = last
+
+
+def _even_block(rows: Any, joins: Any, members: Ints) -> tuple[Flags, Any]:
+    """Which rows of a block are even, and their weights."""
+    from scipy.sparse import csr_matrix
+
+    number, total = _like(rows, np.ones_like(rows.data)) @ joins, _like(rows, rows.data.astype(np.int64)) @ joins
     squares = _like(rows, rows.data.astype(np.int64) ** 2) @ joins
     if not number.nnz:
-        return np.arange(len(linear.least)), csr_matrix(number.shape, dtype=np.int64)
+        return np.ones(number.shape[0], dtype=np.bool_), csr_matrix(number.shape, dtype=np.int64)
     for matrix in (number, total, squares):
         matrix.sort_indices()
-    small, owner = number.indices, np.repeat(np.arange(number.shape[0]), np.diff(number.indptr))
-    sums, square = np.asarray(total[owner, small]).ravel(), np.asarray(squares[owner, small]).ravel()
+    owner = np.repeat(np.arange(number.shape[0]), np.diff(number.indptr))
+    sums, square = _at(total, number), _at(squares, number)
     # as many as the members, and of as much as their squares allow: all weigh the same
-    even = (number.data == members[small]) & (square * number.data == sums**2)
-    uneven = np.zeros(len(linear.least), dtype=np.bool_)
-    uneven[owner[~even]] = True
-    kept = np.flatnonzero(~uneven)
-    weights = csr_matrix((sums // number.data, small, number.indptr), shape=number.shape)
-    return kept, weights[kept]
+    even = (number.data == members[number.indices]) & (square * number.data == sums**2)
+    ok = np.ones(number.shape[0], dtype=np.bool_)
+    ok[owner[~even]] = False
+    weights = csr_matrix((sums // number.data, number.indices, number.indptr), shape=number.shape)
+    return ok, weights[np.flatnonzero(ok)]
+
+
+def _at(matrix: Any, where: Any) -> Ints:
+    """Values of a matrix where another one with sorted indices has any."""
+    owner = np.repeat(np.arange(where.shape[0]), np.diff(where.indptr))
+    found: Ints = np.asarray(matrix[owner, where.indices]).ravel()
+    return found
 
 
 def _like(rows: Any, data: Ints) -> Any:

@@ -6,8 +6,12 @@ from dataclasses import fields
 from typing import Any, Self
 
 import numpy as np
+from numpy.typing import NDArray
 
 from composer.solve.linear import Ints
+
+Whole = NDArray[Any]
+"""Whole numbers in as few bits as hold them."""
 
 
 class Columns:

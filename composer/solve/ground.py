@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from composer.solve.linear import OPEN, Ints, Linear
 
+Lengths = NDArray[np.int32]
 AXES: Final = ("room:x@", "room:y@")
 FAR_MM: Final = 1 << 28
 PART_MM: Final = 3_000
@@ -25,7 +26,7 @@ PART_MM: Final = 3_000
 
 @dataclass(frozen=True)
 class Ground:
-    """Bounds per arc, each (axis, side, arc) with sides least and most.
+    """Bounds per arc, each (axis, side, arc) with sides least and most, in 32 bits: networks have a million arcs.
 
     Attributes
     ----------
@@ -38,17 +39,17 @@ class Ground:
     from then on is a part of the ground taken and is taken off the bounds at the beginning.
     """
 
-    taken: Ints
-    begins: Ints
-    ends: Ints
-    apart: Ints
+    taken: Lengths
+    begins: Lengths
+    ends: Lengths
+    apart: Lengths
 
     @property
     def closes(self) -> bool:
         """Whether any place must be near the first one."""
         return bool((np.abs(self.apart) < FAR_MM // 2).any())
 
-    def parts(self, linear: Linear) -> list[NDArray[np.int32]]:
+    def parts(self, linear: Linear) -> list[Lengths]:
         """Bounds, (1, axis, side), of the parts of the floor where a closed routine may begin; none where none closes.
 
         So far the first place matters: whoever knows it to a few metres knows which ways lead back to it.
@@ -80,10 +81,10 @@ class Ground:
 class ArcGround:
     """The same, each (arc, axis, side) in 32 bits; ``closes`` where any place must be near the first one."""
 
-    taken: NDArray[np.int32]
-    begins: NDArray[np.int32]
-    ends: NDArray[np.int32]
-    apart: NDArray[np.int32]
+    taken: Lengths
+    begins: Lengths
+    ends: Lengths
+    apart: Lengths
     closes: bool
 
 
@@ -105,8 +106,10 @@ class _Reading:
         self.ids = np.flatnonzero(linear.usable)
         self.opens, self.closes = np.maximum(0, linear.tick[linear.tail]), linear.tick[linear.head]
         self.begin, self.end = self.by_tick(self.opens), self.by_tick(self.closes)
-        self.over = np.zeros((2, size), dtype=np.int64)
-        self.taken = np.zeros((2, 2, size), dtype=np.int64)
+        self.over = np.zeros((2, size), dtype=np.int32)
+        self.taken = np.zeros((2, 2, size), dtype=np.int32)
+        self.reach = np.zeros(size, dtype=np.int64)
+        """Weights of one row, zero again after every use."""
         self.begins, self.ends, self.apart = (_anywhere((2, 2, size)) for _ in range(3))
         self.columns: Any = linear.on_unknowns.tocsc()
 
@@ -133,6 +136,8 @@ class _Reading:
                     self.distance(row, known, weights)
         for row, axis, tick, weight in single:
             self.wall(row, axis, tick, weight)
+        if not self.over.any():
+            return Ground(self.taken, self.begins, self.ends, self.apart)
         over = self.over[:, None]
         return Ground(self.taken + over, self.begins - over, self.ends, self.apart - over)
 
@@ -150,7 +155,7 @@ class _Reading:
         """Bounds of an unknown per arc that runs up to a tick or across it; of its arcs only one can be danced."""
         bounds = np.empty((2, len(across)), dtype=np.int64)
         bounds[0], bounds[1] = self.linear.low[column], self.linear.high[column]
-        reach = np.zeros(len(self.opens), dtype=np.int64)
+        reach = self.reach
         for row in _row(self.columns.T, column)[0].tolist():
             weights, (arcs, values) = _row(self.linear.on_unknowns, row)[1], _row(self.linear.on_arcs, row)
             if len(weights) == 1 and (self.closes[arcs] == tick).all():
@@ -162,7 +167,7 @@ class _Reading:
     def wall(self, row: int, axis: int, tick: int, weight: int) -> None:
         """Bounds of the place at a tick, for the figures that begin there or for those that end there."""
         arcs, values = _row(self.linear.on_arcs, row)
-        reach = np.zeros(len(self.opens), dtype=np.int64)
+        reach = self.reach
         reach[arcs] = values
         begin, end = self.begin.get(tick), self.end.get(tick)
         if begin is not None and (self.opens[arcs] == tick).all():
@@ -173,6 +178,7 @@ class _Reading:
             and (begin is None or not self.over[axis, begin].any())
         ):
             self.ends[axis][:, end] = self.bounded(self.ends[axis][:, end], row, weight, reach[end])
+        reach[arcs] = 0
 
     def distance(self, row: int, known: list[tuple[int, int]], weights: Ints) -> None:
         """How far a place may be from the first one."""
@@ -197,11 +203,12 @@ class _Reading:
             most = np.minimum(most, (high - reach) // weight)
         if low != -OPEN:
             least = np.maximum(least, -((reach - low) // weight))
-        return np.stack([least, most])
+        within: Ints = np.clip(np.stack([least, most]), -FAR_MM, FAR_MM)
+        return within
 
 
-def _anywhere(shape: tuple[int, int, int]) -> Ints:
-    bounds = np.full(shape, FAR_MM, dtype=np.int64)
+def _anywhere(shape: tuple[int, int, int]) -> Lengths:
+    bounds = np.full(shape, FAR_MM, dtype=np.int32)
     bounds[:, 0] = -FAR_MM
     return bounds
 

@@ -17,6 +17,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.solve.columns import Whole
 from composer.solve.ground import FAR_MM, ArcGround
 from composer.solve.linear import Ints, Linear
 from composer.solve.lookahead import NEVER, Lookahead
@@ -177,7 +178,7 @@ class Homeward:
         self.flat = np.concatenate(parts)
         self.worths = []
 
-    def worth(self, node: Ints, state: Ints, low: Ints, high: Ints) -> Ints:
+    def worth(self, node: Whole, state: Ints, low: Ints, high: Ints) -> Ints:
         """The most that walks at nodes may still bring, whose places are within bounds, (walk, axis) each."""
         table = self.table[node, state % self.phases]
         half = self.size // 2

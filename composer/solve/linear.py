@@ -30,6 +30,7 @@ Flags = NDArray[np.bool_]
 class Linear:
     """Columns are arcs (``tail``, ``head``, ``points``) and unknowns (``low``, ``high``, ``unknown_points``).
 
+    ``demands`` are in words only: their rows stand below, each with its owner among them, -1 for those of the unknowns.
     ``on_arcs`` (rows x arcs) and ``on_unknowns`` (rows x unknowns) are scipy CSR matrices; ``usable`` marks the
     arcs that no demand forbids and that lie on a path from source to sink. ``tick`` is per node, in rising order,
     the source's below and the sink's above all others; the source is node 0, the sink the last; arcs go by tail.
@@ -76,6 +77,12 @@ class Linear:
             owner=self.owner[keep],
         )
 
+    def priced_by(self, multipliers: Ints) -> Ints:
+        """Per arc, all rows' weights times their multipliers; rows whose multiplier is zero are not looked at."""
+        rows = np.flatnonzero(multipliers)
+        found: Ints = self.on_arcs[rows].T @ multipliers[rows]
+        return found
+
     def score_of(self, arcs: Collection[int], values: Mapping[str, int]) -> int:
         """Points of a path and values of the unknowns."""
         arc_points = int(self.points[np.fromiter(arcs, dtype=np.int64)].sum())
@@ -114,7 +121,7 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
     least, most = _in_small_numbers(on_arcs, on_unknowns, least, most)
     return Linear(
         tick=node_ticks(network),
-        demands=tuple(counts),
+        demands=tuple(demand.words for demand in counts),
         tail=tail,
         head=head,
         points=arc_points,

@@ -141,7 +141,7 @@ def priced(linear: Linear, levels: Levels, multipliers: Ints) -> Priced | None:
     """The bounds these multipliers prove; None when no path is left or numbers would grow too large."""
     if not linear.feasible_path:
         return None
-    reduced = SCALE * linear.points - linear.on_arcs.T @ multipliers
+    reduced = SCALE * linear.points - linear.priced_by(multipliers)
     free = SCALE * linear.unknown_points - linear.on_unknowns.T @ multipliers
     side = np.where(multipliers > 0, linear.most, np.where(multipliers < 0, linear.least, 0))
     if not _tame(linear, reduced, free, side, multipliers):

@@ -216,7 +216,7 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
 
 
 def _cut_prices(linear: Linear, proofs: Priced, weigh: Any) -> dict[tuple[int, bytes], int]:
-    """What cuts (:mod:`composer.solve.cuts`) give every arc more, by their bonus and arcs: its own row, asked for more."""
+    """By bonus and arcs, what cuts (:mod:`composer.solve.cuts`) give these arcs more: a cut holds its own row."""
     matrix: Any = linear.on_unknowns
     several = (np.diff(matrix.indptr) > 1) & (linear.least == 0) & (linear.most == OPEN) & (proofs.multipliers < 0)
     found: dict[tuple[int, bytes], int] = {}

@@ -22,7 +22,8 @@ class Packed:
 
     def __init__(self, weights: Any, most: Ints) -> None:
         widths = [int(limit).bit_length() + 1 for limit in most.tolist()]
-        word, used, self.word, self.shift = 0, 0, *np.zeros((2, len(widths)), dtype=np.int64)
+        self.word, self.shift = np.zeros((2, len(widths)), dtype=np.int64)
+        word, used = 0, 0
         for row, width in enumerate(widths):
             if used + width > BITS:
                 word, used = word + 1, 0
@@ -36,9 +37,9 @@ class Packed:
         np.bitwise_or.at(self.full, self.word, np.int64(1) << (self.shift + self.width - 1))
         self.add = np.zeros((weights.shape[1], self.words), dtype=np.int64)
         """By arc and word: what is added when the arc is danced."""
-        row, arc = np.repeat(np.arange(weights.shape[0]), np.diff(weights.indptr)), weights.indices
-        value = np.minimum(weights.data, self.most[row] + 1).astype(np.int64) << self.shift[row]
-        np.add.at(self.add, (arc, self.word[row]), value)
+        rows, arcs = np.repeat(np.arange(weights.shape[0]), np.diff(weights.indptr)), weights.indices
+        value = np.minimum(weights.data, self.most[rows] + 1).astype(np.int64) << self.shift[rows]
+        np.add.at(self.add, (arcs, self.word[rows]), value)
         self.words_of, self.adds = few_of_many(self.add)
 
     def nothing(self) -> Ints:

@@ -6,6 +6,7 @@ Its numbers are floats and only *advice*: :mod:`composer.solve.longest` rounds t
 from __future__ import annotations
 
 import math
+import sys
 from dataclasses import dataclass, replace
 from importlib import import_module
 from threading import Thread
@@ -23,6 +24,7 @@ MANY_ARCS: Final = 3_000
 NEAR: Final = 2
 CLOSE: Final = 0.05
 """So many points may arcs out of sight promise more than those looked at; a round that gains less is the last."""
+CPSAT: Final = "ortools.sat.python.cp_model"
 MANY_ROWS: Final = 50
 """Demands with more rows than this are brought in row by row."""
 
@@ -166,8 +168,9 @@ def silent_solver() -> Any:
 
 
 def _load_the_next() -> None:
-    """Load CP-SAT's module beside HiGHS, which leaves the second core idle; it is wanted next and takes half a second."""
-    Thread(target=import_module, args=("ortools.sat.python.cp_model",), daemon=True).start()
+    """Load CP-SAT's module, which is wanted next, on the second core beside HiGHS: it takes half a second."""
+    if CPSAT not in sys.modules:
+        Thread(target=import_module, args=(CPSAT,)).start()
 
 
 def _once(linear: Linear, iterations: int, *, last_resort: bool = True) -> Relaxed | None:

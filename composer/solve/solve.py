@@ -66,9 +66,8 @@ def solve(
     known = early(problem, network, state_all, judges)
     if known is not None and progress is not None:
         progress(known.score, None)
-    stated = state_all(problem, network)
     limits = limits_for(time_limit_s, seed)
-    return solve_stated(problem, network, stated, judges, limits, progress, effort, known)
+    return solve_stated(problem, network, state_all(problem, network), judges, limits, progress, effort, known)
 
 
 def solve_stated(
@@ -90,7 +89,8 @@ def solve_stated(
     if short is not None:
         answer, stated = by_shortcuts(network, short, limits, progress, effort, known)
     else:
-        answer = decide(linear_from(network, stated), limits, progress, effort, network, known)
+        linear, stated = linear_from(network, stated), stated.words  # of large networks two copies are too much
+        answer = decide(linear, limits, progress, effort, network, known)
     if answer.verdict == "none":
         return NoRoutine(())  # why is composer.explain's business
     if answer.verdict == "unknown":

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from composer.solve.account import Account, Used
-from composer.solve.columns import Columns
+from composer.solve.columns import Columns, Whole
 from composer.solve.ends import Ends
 from composer.solve.ground import Ground
 from composer.solve.homeward import Homeward
@@ -53,12 +53,12 @@ class Finished:
 class Labels(Columns):
     """Walks at one tick; ``log`` is where a walk's last step is written down."""
 
-    at: Ints
-    state: Ints
+    at: Whole
+    state: Whole
     gone: Ints
     reach: Ints
-    log: Ints
-    begun: Ints
+    log: Whole
+    begun: Whole
     zones: Zones
     used: Used
 
@@ -92,8 +92,8 @@ class Stepping:
 
     def run(self, width: int | None, least: int, most_steps: int) -> Finished:
         """Walks that can reach ``least`` points, ``width`` of them kept at every tick; none with too many steps."""
-        log_arc: list[Ints] = []
-        log_from: list[Ints] = []
+        log_arc: list[Whole] = []
+        log_from: list[Whole] = []
         logged, tried, whole, tick = 0, 0, True, self.linear.tick
         waiting: dict[int, list[Labels]] = {-1: [self.start()]}
         number, most = 1, MOST_BYTES // self.bytes_each
@@ -105,9 +105,9 @@ class Stepping:
                 break
             number -= len(labels.at)
             if width is not None:
-                before = len(labels.at)
+                came = len(labels.at)
                 labels = self.kept(labels, width)
-                whole &= len(labels.at) == before
+                whole &= len(labels.at) == came
             tries = self.after[labels.at] - self.first[labels.at]
             tried += int(tries.sum())
             cuts = np.flatnonzero(np.diff(np.cumsum(tries) // PORTION)) + 1
@@ -129,8 +129,8 @@ class Stepping:
         points = (ended.reach - self.account.missed(ended.used)) // SCALE
         order = np.argsort(-points, kind="stable")
         order = order[points[order] >= least]
-        arc, before = np.concatenate(log_arc), np.concatenate(log_from)
-        walks = tuple(_path(int(k), arc, before) for k in ended.log[order])
+        arcs, previous = np.concatenate(log_arc), np.concatenate(log_from)
+        walks = tuple(_path(int(k), arcs, previous) for k in ended.log[order])
         return Finished(walks, tuple(points[order].tolist()), tried, whole)
 
     def start(self) -> Labels:
@@ -141,7 +141,7 @@ class Stepping:
         state, begun = at.astype(self.ahead.goes.dtype), at.astype(np.int8)
         return Labels(at, state, gone, reach, at - 1, begun, self.started, self.account.nothing())
 
-    def stepped(self, labels: Labels, least: int) -> tuple[Labels, Ints]:
+    def stepped(self, labels: Labels, least: int) -> tuple[Labels, Whole]:
         """Every walk gone on with by every figure that it may dance; ``log`` of the result is the walk's own."""
         ahead, account, used = self.ahead, self.account, labels.used
         number = self.after[labels.at] - self.first[labels.at]
@@ -168,7 +168,7 @@ class Stepping:
         born = Labels(self.head[arc], state, gone, gone + onward, labels.log[walk], begun, zones[ok], after)
         return born, self.ids[arc].astype(np.int32)
 
-    def homeward(self, arc: Ints, state: Ints, zones: Zones, onward: Ints) -> Ints:
+    def homeward(self, arc: Ints, state: Whole, zones: Zones, onward: Ints) -> Ints:
         """What walks gone on with their arcs may still bring, now that their places are known as well."""
         if self.home is None:
             return onward
@@ -210,7 +210,7 @@ class Stepping:
         return labels.take(order)
 
 
-def _path(last: int, arc: Ints, before: Ints) -> tuple[int, ...]:
+def _path(last: int, arc: Whole, before: Whole) -> tuple[int, ...]:
     found = []
     while last >= 0:
         found.append(int(arc[last]))
