@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from composer.problem import Problem
 from composer.solve.cpsat import Built
+from composer.solve.cuts import with_cuts
 from composer.solve.fitted import fitted
 from composer.solve.linear import Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced
@@ -50,9 +51,9 @@ def scored(linear: Linear) -> dict[tuple[int, ...], int]:
     return {path: score for path in every if (score := score_of(linear, path)) is not None}
 
 
-@given(tied_problems(), st.integers(0, 1000))
-def test_no_routine_is_lost_whatever_is_given_up(problem: Problem, number: int) -> None:
-    linear = linear_of(problem)
+@given(tied_problems(), st.integers(0, 1000), st.booleans())
+def test_no_routine_is_lost_whatever_is_given_up(problem: Problem, number: int, cut: bool) -> None:
+    linear = with_cuts(linear_of(problem)) if cut else linear_of(problem)
     proofs = any_prices(linear, number)
     scores = scored(linear)
     for least in {ANYTHING, *scores.values()}:
@@ -66,9 +67,9 @@ def test_no_routine_is_lost_whatever_is_given_up(problem: Problem, number: int) 
                 assert promised[path] >= score
 
 
-@given(tied_problems(), st.integers(0, 1000))
-def test_what_walking_proves_about_ties_is_so(problem: Problem, number: int) -> None:
-    linear = linear_of(problem)
+@given(tied_problems(), st.integers(0, 1000), st.booleans())
+def test_what_walking_proves_about_ties_is_so(problem: Problem, number: int, cut: bool) -> None:
+    linear = with_cuts(linear_of(problem)) if cut else linear_of(problem)
     whole = Built(linear).solve(LIMITS)
     result = walked(linear, any_prices(linear, number), LIMITS)
     if result.best is not None:

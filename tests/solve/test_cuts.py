@@ -1,0 +1,97 @@
+"""Cuts: rows that every routine keeps, and mixtures of routines do not."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+
+from composer.problem import Problem
+from composer.solve.cpsat import Built
+from composer.solve.cuts import with_cuts
+from composer.solve.linear import Linear
+from composer.solve.longest import Levels, priced, whole_multipliers
+from composer.solve.relax import relaxed
+from tests.benchmarks.instances import Case
+from tests.builders import a_figure, a_problem, a_timeline
+from tests.solve.test_ties import scored, tied_problems
+from tests.solve.test_walks import LIMITS, linear_of, paths
+
+
+def used(linear: Linear, path: tuple[int, ...]) -> tuple[np.ndarray, dict[str, int]]:
+    """A path as 0/1 per arc, and every unknown that a row keeps below arcs as large as they let it be."""
+    danced = np.zeros(len(linear.points), dtype=np.int64)
+    danced[list(path)] = 1
+    most = np.ones(len(linear.names), dtype=np.int64)
+    single = (np.diff(linear.on_unknowns.indptr) == 1) & (linear.least == 0)
+    for row in np.flatnonzero(single).tolist():
+        column = linear.on_unknowns[row].indices[0]
+        if linear.on_unknowns[row].data[0] == -1:
+            most[column] = min(most[column], int((linear.on_arcs[row] @ danced)[0]))
+    return danced, dict(zip(linear.names, most.tolist(), strict=True))
+
+
+def slack(plain: Linear, cut: Linear, path: tuple[int, ...]) -> np.ndarray:
+    """What a path leaves of every cut."""
+    danced, most = used(plain, path)
+    values = np.array([most[name] for name in cut.names], dtype=np.int64)
+    rows = slice(len(plain.least), len(cut.least))
+    left: np.ndarray = cut.on_arcs[rows] @ danced + cut.on_unknowns[rows] @ values - cut.least[rows]
+    return left
+
+
+@given(tied_problems())
+def test_every_way_to_dance_keeps_every_cut(problem: Problem) -> None:
+    linear = linear_of(problem)
+    cut = with_cuts(linear)
+    for path in itertools.islice(paths(linear), 200):
+        assert (slack(linear, cut, path) >= 0).all()
+
+
+@given(tied_problems())
+def test_the_same_routines_have_the_same_points(problem: Problem) -> None:
+    linear = linear_of(problem)
+    assert scored(with_cuts(linear)) == scored(linear)
+
+
+def returning(labels: int = 2) -> Problem:
+    """Two figures of half a bar; the same music comes again and again, and so may what is danced."""
+    figures = [a_figure("a", beats=2, starts_on=(1, 3)), a_figure("b", beats=2, starts_on=(1, 3))]
+    music = a_timeline(labels, 4, 1, sections=[(1, "A", None)] * labels)
+    wishes = {"varied": 50, "weights": {"memory": 1, "variety": 3}}
+    return a_problem(figures, wishes, timeline=music)
+
+
+@pytest.mark.parametrize("labels", [2, 3])
+def test_the_cut_is_as_sharp_as_it_may_be(labels: int) -> None:
+    """Some routine just keeps each cut: asking for one more costs points. A chain of ties closes no ring."""
+    linear = linear_of(returning(labels))
+    cut = with_cuts(linear)
+    assert len(cut.least) > len(linear.least)
+    least = np.min([slack(linear, cut, path) for path in paths(linear)], axis=0)
+    assert (least == 0).all()
+    rows = np.arange(len(cut.least)) >= len(linear.least)
+    sharper = replace(cut, least=cut.least + rows)
+    best, less = (Built(one).solve(LIMITS) for one in (linear, sharper))
+    assert less.verdict == "none" or less.score < best.score
+
+
+def test_nothing_is_added_where_nothing_returns() -> None:
+    linear = linear_of(a_problem([a_figure("a", beats=4)], {"weights": {"variety": 2}}))
+    assert with_cuts(linear) is linear
+
+
+def test_a_ceiling_comes_down() -> None:
+    """96 counts, 100 figures, all rules, no room, the first of the benchmarks: 832 points before, the best has 803."""
+    linear = linear_of(Case(96, 100, False, rules="all").problem())
+    bounds = []
+    for one in (linear, with_cuts(linear)):
+        advice = relaxed(one)
+        assert advice is not None
+        proofs = priced(one, Levels(one), whole_multipliers(one, advice.multipliers))
+        assert proofs is not None
+        bounds.append(proofs.bound)
+    assert bounds == [832, 819]
