@@ -13,12 +13,13 @@ from hypothesis import strategies as st
 from composer.network import build
 from composer.problem import Problem
 from composer.rules import state_all
-from composer.solve import walking
+from composer.solve import lookahead, walking
 from composer.solve.collapse import collapse
 from composer.solve.cpsat import Built, Limits
 from composer.solve.ground import ground_of
 from composer.solve.linear import Linear, linear_from
 from composer.solve.longest import Levels, Priced, priced, whole_multipliers
+from composer.solve.lookahead import Lookahead
 from composer.solve.walking import ANYTHING, Smaller, walked
 from composer.solve.walks import Walks
 from tests.builders import a_figure, a_problem, a_timeline, tiny_problems
@@ -173,3 +174,20 @@ def test_work_is_kept_to(monkeypatch: pytest.MonkeyPatch) -> None:
     result = walked(linear, proofs, replace(LIMITS, work=1e-3))
     assert result.best is None
     assert result.ceiling == proofs.bound
+
+
+@given(tiny_problems(), st.integers(0, 1000))
+def test_large_and_small_numbers_promise_the_same(problem: Problem, number: int) -> None:
+    linear = linear_of(problem)
+    assume(linear.feasible_path)
+    proofs, ids = any_prices(linear, number), np.flatnonzero(linear.usable)
+    small = Lookahead(linear, proofs, ids)
+    assume(small.promise.dtype == np.int32)  # random prices of walls are large
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(lookahead, "NEVER_SMALL", -1)
+        large = Lookahead(linear, proofs, ids)
+    assert large.promise.dtype == np.int64
+    assert (small.bound, small.kept) == (large.bound, large.kept)
+    ways = large.promise > large.lost
+    assert ((small.promise > small.lost) == ways).all()
+    assert (small.promise[ways] == large.promise[ways]).all()
