@@ -24,6 +24,7 @@ from composer.solve.improve import Searched, improved, repaired
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
 from composer.solve.relax import relaxed
+from composer.solve.twins import without_twins
 from composer.solve.walking import Smaller, walked
 
 SMALL: Final = 400
@@ -66,7 +67,9 @@ def decide(
     network : where the arcs come from; with it, problems that differ only in facing are merged first.
     known : a routine already in hand; the answer is as good at least.
     """
-    answer = _decide(with_cuts(linear), limits, watch, effort if effort is not None else Effort(), network, known)
+    single = without_twins(linear)
+    noted = effort if effort is not None else Effort()
+    answer = single.told(_decide(with_cuts(single.linear), limits, watch, noted, network, known))
     if known is not None and (answer.verdict == "unknown" or (answer.verdict == "good" and answer.score < known.score)):
         return replace(known, verdict="good", bound=answer.bound, deterministic_time=answer.deterministic_time)
     return answer
