@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
-from typing import Final
+from typing import Any, Final
 
 TICKS_PER_BEAT: Final = 12
 
@@ -137,8 +137,11 @@ def alignment_from(text: str) -> int:
     raise ValueError(f"'{text}' is not an alignment; use one of {', '.join(ALIGNMENTS)}")
 
 
-def world_from_local(forward: float, right: float, facing16: int) -> tuple[float, float]:
-    """Turn (forward, right) of a dancer who faces ``facing16`` sixteenths clockwise from east into (x, y)."""
+def world_from_local(forward: Any, right: Any, facing16: int) -> tuple[Any, Any]:
+    """Turn (forward, right) of a dancer who faces ``facing16`` sixteenths clockwise from east into (x, y).
+
+    Numbers or arrays of numbers.
+    """
     angle = facing16 * math.pi / 8
     cos, sin = math.cos(angle), math.sin(angle)
     return forward * cos - right * sin, -forward * sin - right * cos

@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
+import numpy as np
+
 from composer.charts import StanceFile
 from composer.floor.model import Place, Room
 from composer.kinematics.motion import Motion
@@ -65,13 +67,12 @@ def paths_of(motion: Motion, faces: int) -> tuple[tuple[Place, ...], tuple[Place
 
 def _moments(motion: Motion, faces: int) -> list[tuple[Place, Place]]:
     """(leader, follower) at every moment."""
-    return [
-        (
-            placed(moment.leader.forward_mm, moment.leader.right_mm, faces),
-            placed(moment.follower.forward_mm, moment.follower.right_mm, faces),
-        )
-        for moment in motion.moments
-    ]
+    forward, right = motion.bodies_mm
+    x, y = world_from_local(forward, right, 2 * faces)
+    leader, follower = (
+        zip(*(np.rint(axis[body]).astype(np.int64).tolist() for axis in (x, y)), strict=True) for body in (0, 1)
+    )
+    return list(zip(leader, follower, strict=True))
 
 
 def extent_of(motion: Motion, faces: int) -> tuple[int, int, int, int]:

@@ -14,7 +14,11 @@ strictly, the first and the last pose of neighbouring figures agree, so renderer
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from composer.charts import Foot, Pair
 
@@ -101,6 +105,14 @@ class Motion:
     scaled_percents: tuple[int, ...] = ()
     strays_mm: tuple[int, ...] = ()
     under: tuple[Literal["leader", "follower"], ...] = ()
+
+    @cached_property
+    def bodies_mm(self) -> NDArray[np.float64]:
+        """Forward and right (2) of leader and follower (2) at every moment, in this order of axes."""
+        poses = ((moment.leader, moment.follower) for moment in self.moments)
+        return np.array([[(p.forward_mm, p.right_mm) for p in both] for both in poses], dtype=np.float64).transpose(
+            2, 1, 0
+        )
 
     def stray_mm(self, least: int, most: int) -> int:
         """How far a body may be from its natural way with ground spread evenly, for strides of so many percent.

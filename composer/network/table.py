@@ -65,6 +65,21 @@ class Table:
         """Ids of the arcs of figures by the tick at which they end, rising, ticks in rising order."""
         return self._by(self.end, self.danced[np.argsort(self.end[self.danced], kind="stable")])
 
+    @cached_property
+    def figures_by_start(self) -> Mapping[int, Mapping[str, Numbers]]:
+        """The same figure by figure, in rising order of their names."""
+        return {tick: self._figures(own) for tick, own in self.by_start.items()}
+
+    @cached_property
+    def figures_by_end(self) -> Mapping[int, Mapping[str, Numbers]]:
+        """Ids of the arcs that end at a tick, figure by figure."""
+        return {tick: self._figures(own) for tick, own in self.by_end.items()}
+
+    def _figures(self, own: Numbers) -> dict[str, Numbers]:
+        ordered = own[np.argsort(self.figure[own], kind="stable")]
+        cuts = np.flatnonzero(np.diff(self.figure[ordered])) + 1
+        return {self.names[self.figure[part[0]]]: part for part in np.split(ordered, cuts) if len(part)}
+
     def _by(self, tick: Numbers, ordered: Numbers) -> dict[int, Numbers]:
         cuts = np.flatnonzero(np.diff(tick[ordered])) + 1
         return {int(tick[own[0]]): own for own in np.split(ordered, cuts) if len(own)}

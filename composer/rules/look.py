@@ -6,7 +6,7 @@ beat, counts (from 1) are what dancers say.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -127,6 +127,18 @@ def begins(name: str, table: Table, own: Numbers, length_ticks: int) -> Iterator
     cuts = np.flatnonzero(np.diff(table.start[own] // length_ticks)) + 1
     for part in np.split(own, cuts) if len(own) else ():
         yield Row(Weights(part, 1, {name: -1}), most=0)
+
+
+def together(parts: Sequence[Numbers]) -> Numbers:
+    """Ids of arcs in one."""
+    return np.concatenate([np.zeros(0, dtype=np.int32), *parts])
+
+
+def alike_row(one: Numbers | None, other: Numbers | None) -> Row:
+    """As many of the one arcs are danced as of the other ones (none where they are not given)."""
+    first, second = (together([] if own is None else [own]) for own in (one, other))
+    amounts = np.repeat(np.array([1, -1], dtype=np.int32), [len(first), len(second)])
+    return Row(Weights(together([first, second]), amounts), 0, 0)
 
 
 def stretches(own: Numbers, starts: Numbers, length_ticks: int, apart_ticks: int = 0) -> Iterator[Weights]:

@@ -17,7 +17,8 @@ from composer.network.model import Network
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Unknown
-from composer.rules.look import call, count_of, danced, said
+from composer.rules.look import alike_row, call, count_of, danced, said
+from composer.rules.weights import Weights
 from composer.units import TICKS_PER_BEAT
 
 NAME = "motif"
@@ -41,23 +42,18 @@ def state(problem: Problem, network: Network) -> Stated:
     pairs = _pairs(problem) if alike or weight else []
     if not pairs:
         return Stated()
-    begins: dict[tuple[int, str], list[int]] = {}
-    for arc in network.arcs:
-        if arc.figure:
-            begins.setdefault((arc.start, arc.figure), []).append(arc.id)
-    figures = sorted({figure for _, figure in begins})
+    begins = network.table.figures_by_start
     demands, unknowns, ties = [], [], []
     for label, first, second, ticks in pairs:
         rows = []
         for offset in range(0, ticks, TICKS_PER_BEAT):
-            for figure in figures:
-                one, other = begins.get((first + offset, figure), []), begins.get((second + offset, figure), [])
-                if alike and (one or other):
-                    rows.append(Row({**dict.fromkeys(one, 1), **dict.fromkeys(other, -1)}, 0, 0))
-                if weight and one and other:
-                    name = f"{NAME}:again:{second + offset}:{figure}"
-                    unknowns.append(Unknown(name, 0, 1))
-                    ties += [Row({**dict.fromkeys(arcs, 1), name: -1}, least=0) for arcs in (one, other)]
+            one, other = begins.get(first + offset, {}), begins.get(second + offset, {})
+            if alike:
+                rows += [alike_row(one.get(figure), other.get(figure)) for figure in sorted(one.keys() | other.keys())]
+            for figure in sorted(one.keys() & other.keys()) if weight else ():
+                name = f"{NAME}:again:{second + offset}:{figure}"
+                unknowns.append(Unknown(name, 0, 1))
+                ties += [Row(Weights(own[figure], 1, {name: -1}), least=0) for own in (one, other)]
         if alike:
             sentence = f"The {label} sections at counts {count_of(first)} and {count_of(second)} are danced alike"
             demands.append(Demand(_key(first, second), sentence, said(problem, "wishes", "alike"), rows=tuple(rows)))

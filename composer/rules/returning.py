@@ -17,13 +17,15 @@ the section before.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
-from composer.network.model import Arc, Network
+from composer.network.model import Network
+from composer.network.table import Numbers
 from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Unknown
-from composer.rules.look import call, count_of, danced, figure_id, said
+from composer.rules.look import alike_row, call, count_of, danced, figure_id, said, together
+from composer.rules.weights import Weights
 from composer.units import TICKS_PER_BEAT
 
 NAME = "returning"
@@ -50,6 +52,8 @@ EXAMPLES = (
     Example("it ends alike", ("four", "four", "two", "tap", "two", "two"), {"answer": True}, good=False),
 )
 
+Begins = Mapping[int, Mapping[str, Numbers]]
+"""Ids of arcs by tick and figure."""
 Pair = tuple[str, int, int, int]
 """(label, tick of a section, tick of the next with that label, ticks both last)."""
 
@@ -59,52 +63,38 @@ def state(problem: Problem, network: Network) -> Stated:
     wishes = problem.brief.wishes
     if wishes.signature is None and wishes.varied is None and not wishes.answer:
         return Stated()
-    begins: dict[int, dict[str, list[Arc]]] = {}
-    ends: dict[int, dict[str, list[Arc]]] = {}
-    for arc in network.arcs:
-        if arc.figure:
-            begins.setdefault(arc.start, {}).setdefault(arc.figure, []).append(arc)
-            ends.setdefault(arc.end, {}).setdefault(arc.figure, []).append(arc)
-    demands = [*_signed(problem, begins), *_answered(problem, begins, ends)]
+    table = network.table
+    begins = table.figures_by_start
+    demands = [*_signed(problem, begins), *_answered(problem, begins, table.figures_by_end)]
     unknowns: list[Unknown] = []
     ties: list[Row] = []
     demands += _varied(problem, begins, unknowns, ties)
     return Stated(tuple(demands), tuple(unknowns), tuple(ties))
 
 
-def _signed(problem: Problem, begins: dict[int, dict[str, list[Arc]]]) -> Iterator[Demand]:
+def _signed(problem: Problem, begins: Begins) -> Iterator[Demand]:
     wish = problem.brief.wishes.signature
     if wish is None:
         return
     figure = figure_id(problem, wish.figure)
     for start, end, text in _places(problem):
-        arcs = [arc.id for tick, own in begins.items() if start <= tick < end for arc in own.get(figure, ())]
+        own = [arcs[figure] for tick, arcs in begins.items() if start <= tick < end and figure in arcs]
         sentence = f"{call(problem, figure)} returns in {text}"
         where = said(problem, "wishes", "signature")
-        yield Demand(_signature_key(start), sentence, where, rows=(Row(dict.fromkeys(arcs, 1), least=1),))
+        yield Demand(_signature_key(start), sentence, where, rows=(Row(Weights(together(own)), least=1),))
 
 
-def _answered(
-    problem: Problem, begins: dict[int, dict[str, list[Arc]]], ends: dict[int, dict[str, list[Arc]]]
-) -> Iterator[Demand]:
+def _answered(problem: Problem, begins: Begins, ends: Begins) -> Iterator[Demand]:
     for (start, middle), (again, end) in _calls(problem):
         first, second = begins.get(start, {}), begins.get(again, {})
-        rows = [
-            Row({**{a.id: 1 for a in first.get(f, ())}, **{a.id: -1 for a in second.get(f, ())}}, 0, 0)
-            for f in sorted(first.keys() | second.keys())
-        ]
+        rows = [alike_row(first.get(f), second.get(f)) for f in sorted(first.keys() | second.keys())]
         one, other = ends.get(middle, {}), ends.get(end, {})
-        rows += [
-            Row(dict.fromkeys((a.id for a in (*one[f], *other[f])), 1), most=1)
-            for f in sorted(one.keys() & other.keys())
-        ]
+        rows += [Row(Weights(together([one[f], other[f]])), most=1) for f in sorted(one.keys() & other.keys())]
         sentence = f"The phrase at count {count_of(again)} answers the one at count {count_of(start)}"
         yield Demand(_answer_key(again), sentence, said(problem, "wishes", "answer"), rows=tuple(rows))
 
 
-def _varied(
-    problem: Problem, begins: dict[int, dict[str, list[Arc]]], unknowns: list[Unknown], ties: list[Row]
-) -> Iterator[Demand]:
+def _varied(problem: Problem, begins: Begins, unknowns: list[Unknown], ties: list[Row]) -> Iterator[Demand]:
     share = problem.brief.wishes.varied
     for label, first, second, ticks in _pairs(problem) if share is not None else ():
         worth: dict[int | str, int] = {}
@@ -113,7 +103,7 @@ def _varied(
             for figure in sorted(one.keys() & other.keys()):
                 name = f"{NAME}:again:{second + offset}:{figure}"
                 unknowns.append(Unknown(name, 0, 1))
-                ties += [Row({**{a.id: 1 for a in own[figure]}, name: -1}, least=0) for own in (one, other)]
+                ties += [Row(Weights(own[figure], 1, {name: -1}), least=0) for own in (one, other)]
                 worth[name] = 100 * _inside(problem, figure, offset, ticks)
         sentence = (
             f"The {label} at count {count_of(second)} is danced for {share} % as the one at count {count_of(first)}"

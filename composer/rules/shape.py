@@ -16,12 +16,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
+import numpy as np
+
 from composer.catalogue.model import Figure
 from composer.network.model import Network
+from composer.network.table import Numbers, Table
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Var
-from composer.rules.look import count_of, danced, hits, moment_text, said
+from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated
+from composer.rules.look import count_of, danced, hits, moment_text, said, together
+from composer.rules.weights import Weights
 from composer.units import TICKS_PER_BEAT
 
 NAME = "shape"
@@ -47,45 +51,46 @@ EXAMPLES = (
 
 def state(problem: Problem, network: Network) -> Stated:
     """Demands of the three wishes."""
-    wishes, figures = problem.brief.wishes, problem.catalogue.figures
-    demands = list(_rising(problem, network)) if wishes.build_up is not None else []
+    wishes, figures, table = problem.brief.wishes, problem.catalogue.figures, network.table
+    demands = list(_rising(problem, table)) if wishes.build_up is not None else []
     if wishes.breath is not None:
-        meeting: dict[int, dict[Var, int]] = {}
-        for arc in network.arcs:
-            if arc.figure and figures[arc.figure].chart.energy >= wishes.breath:
-                for tick in (arc.start, arc.end):
-                    meeting.setdefault(tick, {})[arc.id] = 1
-        rows = tuple(Row(own, most=1) for _, own in sorted(meeting.items()) if len(own) > 1)
+        loud = _energies(problem, table)[table.figure] >= wishes.breath
+        meeting = {
+            tick: together(
+                [own[loud[own]] for own in (table.by_start.get(tick), table.by_end.get(tick)) if own is not None]
+            )
+            for tick in sorted(table.by_start.keys() | table.by_end.keys())
+        }
+        rows = tuple(Row(Weights(own), most=1) for own in meeting.values() if len(own) > 1)
         sentence = f"After a figure of energy {wishes.breath} or more comes a quieter one"
         demands.append(Demand(BREATH, sentence, said(problem, "wishes", "breath"), rows=rows))
     if wishes.final_hit:
+        last = table.by_end.get(network.length_ticks, together([])).tolist()
         wrong = frozenset(
-            arc.id
-            for arc in network.arcs
-            if arc.figure and arc.end == network.length_ticks and not _strikes(problem, figures[arc.figure], arc.start)
+            arc for arc in last if not _strikes(problem, figures[table.names[table.figure[arc]]], int(table.start[arc]))
         )
         sentence = f"The last figure has its peak on the last hit, {moment_text(problem, _last_hit(problem))}"
         demands.append(Demand(FINAL, sentence, said(problem, "wishes", "final_hit"), forbids=wrong))
     return Stated(tuple(demands))
 
 
-def _rising(problem: Problem, network: Network) -> Iterator[Demand]:
-    figures, where = problem.catalogue.figures, said(problem, "wishes", "build_up")
-    sections = _sections(problem)
-    energy: list[dict[int, int]] = [
-        {
-            arc.id: figures[arc.figure].chart.energy * (arc.end - arc.start)
-            for arc in network.arcs
-            if arc.figure and start <= arc.start < end
-        }
+def _energies(problem: Problem, table: Table) -> Numbers:
+    """Energy of every figure of a table, 0 for the end."""
+    figures = problem.catalogue.figures
+    return np.array([figures[name].chart.energy if name else 0 for name in table.names], dtype=np.int32)
+
+
+def _rising(problem: Problem, table: Table) -> Iterator[Demand]:
+    where, sections = said(problem, "wishes", "build_up"), _sections(problem)
+    energy = _energies(problem, table)[table.figure] * (table.end - table.start)
+    inside = [
+        table.danced[(start <= table.start[table.danced]) & (table.start[table.danced] < end)]
         for start, end in sections
     ]
 
     def row(one: int, other: int, least: int) -> Row:
-        weights: dict[Var, int] = {arc: value * _length(sections[one]) for arc, value in energy[other].items()}
-        for arc, value in energy[one].items():
-            weights[arc] = weights.get(arc, 0) - value * _length(sections[other])
-        return Row(weights, least=least)
+        more, less = energy[inside[other]] * _length(sections[one]), energy[inside[one]] * -_length(sections[other])
+        return Row(Weights(together([inside[other], inside[one]]), together([more, less])), least=least)
 
     for index in range(len(sections) - 1):
         here, there = count_of(sections[index][0]), count_of(sections[index + 1][0])
