@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from composer.textfiles import write_text
-from tests.benchmarks.measure import alone, startup
+from tests.benchmarks.measure import alone, startup, yardstick
 from tests.benchmarks.suites import Turn, turns
 
 HERE = Path(__file__).resolve().parent.parent.parent
@@ -67,6 +67,7 @@ def measured(turn: Turn, limit_s: float, peers_s: float) -> dict[str, Any]:
         shown = ("verdict", "score", "bound", "cpu", "clock", "first cpu", "arcs", "peak MB")
         said = "  ".join(f"{key} {facts[key]}" for key in shown if facts.get(key) is not None)
         print(f"{time.strftime('%H:%M:%S')} {case.name} | {engine}: {said}", flush=True)
+    entry["yardstick"] = yardstick()
     entry["load"] = round(os.getloadavg()[0], 2)
     return entry
 

@@ -10,6 +10,7 @@ import json
 import re
 from collections.abc import Sequence
 from pathlib import Path
+from statistics import median
 
 from composer.textfiles import write_text
 from tests.benchmarks.__main__ import HERE, OUT
@@ -42,7 +43,7 @@ def main() -> None:
     results, about = document["results"], document["about"]
     found = duels(results)
     blocks = {
-        "about": ", ".join(f"{key} {value}" for key, value in about.items()),
+        "about": ", ".join(f"{key} {value}" for key, value in about.items()) + speed_of(results),
         "promises": promises_table(promises(results, document.get("startup", {}))),
         "core": kinds_table(kinds(results, "core")),
         "growth": kinds_table(kinds(results, "growth")),
@@ -54,6 +55,15 @@ def main() -> None:
     }
     draw_all(grown(results), found, chosen.results.parent)
     write_text(chosen.page, filled(chosen.page.read_text(encoding="utf-8"), blocks))
+
+
+def speed_of(results: Sequence[Entry]) -> str:
+    """How fast the machine was meanwhile, in words."""
+    took = sorted(entry["yardstick"] for entry in results if "yardstick" in entry)
+    if not took:
+        return ""
+    spread = f"{took[0]:.2f} to {took[-1]:.2f} s, median {median(took):.2f}"
+    return f"; a fixed piece of work (`measure.yardstick`) took {spread}"
 
 
 def filled(text: str, blocks: dict[str, str]) -> str:
