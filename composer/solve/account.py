@@ -147,7 +147,7 @@ class Account:
         for index, bonus in enumerate(bonuses):
             self.bonus[bonus.arcs, index // BITS] = np.int64(1) << (index % BITS)
             if index not in ahead.kept:
-                self.extra[bonus.arcs] = bonus.first, bonus.price
+                self.extra[bonus.arcs, 0], self.extra[bonus.arcs, 1] = bonus.first, bonus.again
                 self.unused[index] = bonus.unused
 
     def _prices(self, few: Linear, proofs: Priced, ids: Ints, ahead: Lookahead) -> None:

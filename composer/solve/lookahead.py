@@ -19,6 +19,7 @@ import numpy as np
 
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 from composer.solve.longest import FAR, SCALE, Priced
+from composer.solve.ties import second_arcs
 
 MOST_STATES: Final = 256
 MOST_CELLS: Final = 3_000_000
@@ -31,11 +32,16 @@ NEVER_SMALL: Final = -(1 << 30)
 
 @dataclass(frozen=True)
 class Bonus:
-    """An unknown worth ``worth`` once one of ``arcs`` is danced; the multipliers give each of them ``price``."""
+    """An unknown worth ``worth`` once one of ``arcs`` is danced; the multipliers give each of them ``price``.
+
+    ``again`` is, per arc, what they give too much when one of the arcs has been danced before. That is the price, less
+    the part of cuts for arcs that may complete a tie: there the cut may be what the tie is worth.
+    """
 
     arcs: Ints
     price: int
     worth: int
+    again: Ints
 
     @property
     def unused(self) -> int:
@@ -128,7 +134,9 @@ class Lookahead:
             danced = state // place % 2
             self.goes += (place * danced).astype(small)
             self.goes[bonus.arcs] += (place * (1 - danced)).astype(small)
-            brings[bonus.arcs] -= np.where(danced == 1, bonus.price, bonus.price - max(bonus.worth, 0)).astype(size)
+            brings[bonus.arcs] -= np.where(danced == 1, bonus.again[:, None], bonus.price - max(bonus.worth, 0)).astype(
+                size
+            )
             self.fixed -= bonus.unused
             place *= 2
         self.last = brings[:, -1].copy()
@@ -196,7 +204,7 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
     own = matrix.indices[matrix.indptr[np.flatnonzero(single)]]
     alone_there = np.bincount(own, minlength=len(linear.names)) == 1
     taken = np.zeros(len(ids), dtype=np.bool_)
-    cuts = _cut_prices(linear, proofs, weigh)
+    cuts = _cut_prices(linear, proofs, ids, weigh)
     found = []
     yes_no = alone_there & (linear.low == 0) & (linear.high == 1)
     rows = np.flatnonzero(single & (proofs.multipliers <= 0))
@@ -206,26 +214,37 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
         column = int(matrix.indices[matrix.indptr[row]])
         part = slice(weigh.indptr[row], weigh.indptr[row + 1])
         arcs = weigh.indices[part].astype(np.int64)
-        price = -int(proofs.multipliers[row]) + cuts.get((column, arcs.tobytes()), 0)
+        own, (more, again) = -int(proofs.multipliers[row]), cuts.get((column, arcs.tobytes()), (0, 0))
+        price = own + more
         worth = int(free[column]) + price
         if (weigh.data[part] != 1).any() or taken[arcs].any() or (price == 0 and worth <= 0):
             continue
         taken[arcs] = True
-        found.append(Bonus(arcs, price, worth))
+        found.append(Bonus(arcs, price, worth, np.broadcast_to(own + np.asarray(again, dtype=np.int64), arcs.shape)))
     return found
 
 
-def _cut_prices(linear: Linear, proofs: Priced, weigh: Any) -> dict[tuple[int, bytes], int]:
-    """By bonus and arcs, what cuts (:mod:`composer.solve.cuts`) give these arcs more: a cut holds its own row."""
+def _cut_prices(linear: Linear, proofs: Priced, ids: Ints, weigh: Any) -> dict[tuple[int, bytes], tuple[int, Ints]]:
+    """What cuts (:mod:`composer.solve.cuts`) give the arcs of a bonus more, by the bonus and its arcs.
+
+    In all, and arc by arc without the arcs that are the second of a tie in the cut.
+    """
     matrix: Any = linear.on_unknowns
     several = (np.diff(matrix.indptr) > 1) & (linear.least == 0) & (linear.most == OPEN) & (proofs.multipliers < 0)
-    found: dict[tuple[int, bytes], int] = {}
+    found: dict[tuple[int, bytes], tuple[int, Ints]] = {}
+    if not several.any():
+        return found
+    second = second_arcs(linear, weigh, linear.tick[linear.tail[ids]])
     for row in np.flatnonzero(several).tolist():
         own, part = slice(*matrix.indptr[row : row + 2]), slice(*weigh.indptr[row : row + 2])
-        if (matrix.data[own] == -1).all() and (weigh.data[part] == 1).all():
-            arcs = weigh.indices[part].astype(np.int64).tobytes()
-            for column in matrix.indices[own].tolist():
-                found[column, arcs] = found.get((column, arcs), 0) - int(proofs.multipliers[row])
+        if (matrix.data[own] != -1).any() or (weigh.data[part] != 1).any():
+            continue
+        arcs, columns = weigh.indices[part].astype(np.int64), matrix.indices[own].tolist()
+        completes = np.isin(arcs, np.concatenate([second.get(column, arcs[:0]) for column in columns]))
+        price = -int(proofs.multipliers[row])
+        for column in columns:
+            more, again = found.get((column, arcs.tobytes()), (0, np.zeros(len(arcs), dtype=np.int64)))
+            found[column, arcs.tobytes()] = more + price, again + np.where(completes, 0, price)
     return found
 
 

@@ -106,6 +106,18 @@ def below_arcs(linear: Linear) -> Iterator[tuple[int, int]]:
             yield row, int(matrix.indices[place])
 
 
+def second_arcs(linear: Linear, weigh: Any, begins: Ints) -> dict[int, Ints]:
+    """By tie, the arcs that begin later; ``weigh`` are the rows of arcs, whose ticks are ``begins``."""
+    ties, found, earliest = set(tied_columns(linear).tolist()), dict[int, Ints](), dict[int, int]()
+    for row, column in below_arcs(linear):
+        arcs = weigh.indices[weigh.indptr[row] : weigh.indptr[row + 1]]
+        if column in ties and len(arcs):
+            first = int(begins[arcs].min())
+            if first >= earliest.setdefault(column, first):
+                earliest[column], found[column] = first, arcs.astype(np.int64)
+    return found
+
+
 def _rows(weigh: Any, begins: Ints) -> tuple[list[bool], list[int], list[int]]:
     """Per row whether it has arcs, all of weight 1, and the first and the last tick at which they begin."""
     some = np.flatnonzero(np.diff(weigh.indptr))
