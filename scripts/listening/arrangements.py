@@ -22,7 +22,7 @@ FOLDERS = "sckypa"
 """Initials of the folders; the one left out has drums alone."""
 MIXES = 180
 FILLED = 120
-"""Bands from this number on have fills, more held chords, more swing, and snares on the off-beats too."""
+"""Bands from this number on have fills, more held chords and swing; off-beat snares and syncopated bass too."""
 UNFIT = re.compile(r"metronome|none|ending|intro|count|rd$")
 SPEEDS = (("slow", 66, 84), ("ballad", 66, 90), ("lullaby", 84, 100), ("waltz", 84, 100), ("fast", 150, 180),
           ("bebop", 160, 200), ("march", 110, 124), ("techno", 120, 140), ("dance", 120, 132))  # fmt: skip
@@ -42,6 +42,10 @@ CHORDS = {
 KICKS = {3: [[1], [1], [1, 3], [1, 2.5]], 4: [[1, 3], [1, 3], [1], [1, 2, 3, 4], [1, 2.5, 3], [1, 3, 3.5], [1, 2.5, 4]]}
 SNARES = {3: [[2, 3], [3], [2], [2, 3, 3.5]], 4: [[2, 4], [2, 4], [3], [2.5, 4], [4], [2, 4, 4.5]]}
 OFFBEATS = {3: [[1.5, 2.5, 3.5], [2.5, 3.5]], 4: [[1.5, 2.5, 3.5, 4.5], [1.5, 3.5], [2.5, 4.5]]}
+PUSHED = {
+    3: [[1, 2.5], [1.5, 3], [2.5, 3.5]],
+    4: [[2.5, 4], [1, 2.5, 4], [1, 1.75, 2.5, 3.75], [1.75, 2.5, 3.75, 4.5], [2.5, 4.5], [1, 2.5, 4.5]],
+}
 KINDS = [["chord"], ["chord"], ["broken"], ["broken"], ["chord", "broken"], ["chord", "held"], ["held"]]
 HELD_KINDS = [["held"], ["held"], ["chord", "held"], ["broken", "held"], ["chord"], ["broken"]]
 PLUCKED = ("Piano1", "NylonGuitar", "SteelGuitar", "CleanGuitar", "OrchestralHarp", "EPiano", "Vibraphone")
@@ -116,7 +120,8 @@ def mix(number: int) -> tuple[int, int, int, str]:
         lines += ["SeqClear"]
         if bass:
             kind = "Bass" if chance.random() < 0.7 else "Walk"
-            lines += _track(kind, voices["bass"], 3, _bass(beats, chance, kind == "Bass"))
+            pushed = filled and chance.random() < 0.35
+            lines += _track(kind, voices["bass"], 3, _bass(beats, chance, kind == "Bass", PUSHED if pushed else BASS))
         for kind in kinds:
             if kind == "broken":
                 lines += _track("Arpeggio", voices[kind], chance.choice([4, 5, 5]), _broken(beats, chance),
@@ -128,7 +133,7 @@ def mix(number: int) -> tuple[int, int, int, str]:
             lines += _drums(beats, chance, OFFBEATS if filled and chance.random() < 0.3 else SNARES)
         lines.append(f"DefGroove {groove}")
         if filled:
-            lines += _fill(beats, chance, drums) + [f"DefGroove {groove}Fill"]
+            lines += [*_fill(beats, chance, drums), f"DefGroove {groove}Fill"]
     return beats, least, most, "\n".join(lines)
 
 
@@ -152,9 +157,9 @@ def _length(where: list[float], i: int, beats: int) -> str:
     return {0.5: "8", 1: "4", 1.5: "4.", 2: "2", 2.5: "2", 3: "2.", 3.5: "2.", 4: "1"}.get(gap, "8")
 
 
-def _bass(beats: int, chance: random.Random, degreed: bool) -> list[str]:
+def _bass(beats: int, chance: random.Random, degreed: bool, pick: dict[int, list[list[float]]]) -> list[str]:
     """``degreed``: with the degree of the chord; a walking bass finds its own."""
-    accent, bars = chance.choice([0, 5, 12]), _two(BASS[beats], chance)
+    accent, bars = chance.choice([0, 5, 12]), _two(pick[beats], chance)
     degrees = chance.choice([[1, 1, 1, 1], [1, 5, 1, 5], [1, 5, 3, 5], [1, 3, 5, 3]])
     return ["{" + "; ".join(
         f"{at:g} {_length(bar, i, beats)} {f'{degrees[i % 4]} ' if degreed else ''}{_loudness(at, chance, accent)}"

@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import argparse
 import random
-import re
 import subprocess
 import zlib
 from pathlib import Path
