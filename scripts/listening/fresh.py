@@ -29,14 +29,17 @@ def _used() -> dict[str, set[str]]:
     songs: dict[str, list[str]] = {}
     for number, style in enumerate(make_set.WANTED):
         songs[style] = [make_set.song(style, n)[0] for n in range(3 if number < make_set.THRICE else 1)]
-    for style in arrangements.styles(make_set.WANTED):
+    for style in make_set.others():
         songs[style] = [make_set.another_song(style, 0)[0]]
     return {style: set(re.findall(r"^Groove (\S+)", "\n".join(texts), re.M)) for style, texts in songs.items()}
 
 
-def styles(wanted: dict[str, tuple[int, int, int]]) -> dict[str, tuple[int, int, int, Path, list[str]]]:
+@cache
+def styles() -> dict[str, tuple[int, int, int, Path, list[str]]]:
     """``initial_stem`` -> (beats per bar, least, most beats per minute, file, main grooves nobody has heard)."""
-    others, out = arrangements.styles(dict(wanted)), {}
+    import make_set
+
+    wanted, others, out = make_set.WANTED, make_set.others(), {}
     for initial in arrangements.FOLDERS:
         for path in sorted(arrangements.LIBRARY.glob(f"{initial}*/*.mma")):
             name = f"{initial}_{path.stem}"

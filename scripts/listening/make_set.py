@@ -16,6 +16,7 @@ import argparse
 import random
 import subprocess
 import zlib
+from functools import cache
 from pathlib import Path
 
 import arrangements
@@ -86,13 +87,19 @@ def song(style: str, number: int) -> tuple[str, dict[str, object]]:
     return composed(style, chance, (beats, least, most), arrangements.grooves(STYLES / f"{style}.mma"))
 
 
+@cache
+def others() -> dict[str, tuple[int, int, int, str]]:
+    """The styles of arrangements.py."""
+    return arrangements.styles(dict(WANTED))
+
+
 def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
     """The same for the arrangements of arrangements.py: any key, chords at other paces."""
     initial, _, stem = style.partition("_")
     if stem:
         file = next(arrangements.LIBRARY.glob(f"{initial}*/{stem}.mma"))
         chance = random.Random(zlib.crc32(f"{file.parent.name}_{stem}{number}".encode()))
-        beats, least, most, _ = arrangements.styles(WANTED)[style]
+        beats, least, most, _ = others()[style]
         text, names = f"Use {file.parent.name}/{stem}", arrangements.grooves(file)
     else:
         chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
@@ -106,7 +113,7 @@ def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
 
 def fresh_song(style: str) -> tuple[str, dict[str, object]]:
     """A song of fresh.py, of the grooves that no other song has."""
-    beats, least, most, file, main = fresh.styles(WANTED)[style]
+    beats, least, most, file, main = fresh.styles()[style]
     chance = random.Random(zlib.crc32(f"fresh{style}".encode()))
     pace = chance.choice(["bar", "bar", "slow", "busy"])
     _, fills, intros = arrangements.grooves(file)
@@ -241,7 +248,7 @@ def play(folder: Path, name: str, text: str, truth: dict[str, object], number: i
 
 def more(folder: Path) -> None:
     """All of arrangements.py: every third loose; what is scored is played as written."""
-    every = [(style, half) for style, (_, _, _, half) in arrangements.styles(WANTED).items()]
+    every = [(style, half) for style, (_, _, _, half) in others().items()]
     every += [(f"mix{i}", "tune") for i in range(arrangements.MIXES)]
     for i, (style, half) in enumerate(every):
         make_more(folder, style, 0, "more" if half == "score" else "loose" if i % 3 == 2 else "made", half)
@@ -249,7 +256,7 @@ def more(folder: Path) -> None:
 
 def unheard(folder: Path) -> None:
     """The songs of fresh.py."""
-    for style in fresh.styles(WANTED):
+    for style in fresh.styles():
         name = f"fresh-{style}-0"
         if not (folder / f"{name}.json").exists():
             text, truth = fresh_song(style)
