@@ -17,7 +17,7 @@ from typing import Any, Final
 from composer.listening.bars import Margins as BarMargins
 
 ASK_BELOW: Final = 48 / 49
-UNTOLD: Final = 37 / 52
+UNTOLD: Final = 77 / 108
 """How often the beats were right on every fourth track of the ``tune`` half when neither dance nor tempo was told: the
 rest were heard at half or double (or two thirds of) the tempo, and no margin tells which; so it always asks then."""
 

@@ -27,9 +27,9 @@ LONGEST: Final = 20
 INTRO_MOST: Final = 12
 USUAL_ODDS: Final = -1.95
 """Log odds of a bar being first of eight, before anything is heard."""
-LENGTH_COST: Final = {8: 0.0, 4: 5.0, 12: 5.0, 16: 2.5, 6: 7.0, 10: 7.0, 2: 9.0}
+LENGTH_COST: Final = {8: 0.0, 4: 3.0, 12: 3.0, 16: 4.0, 6: 7.0, 10: 7.0, 2: 9.0}
 INTRO_COST: Final = {0: 0.0, 2: 0.3, 4: 0.3, 8: 0.3}
-ANCHORED: Final = 1.8
+ANCHORED: Final = 1.4
 """Who says where one phrase begins thinks of regular phrases: unusual lengths then cost this much more. Chosen with
 the lengths' costs on the ``tune`` half of the listening set."""
 ODD_COST: Final = 11.0

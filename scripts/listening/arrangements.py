@@ -20,7 +20,9 @@ from rendering import split_of
 LIBRARY = Path("/usr/share/mma/lib")
 FOLDERS = "sckypa"
 """Initials of the folders; the one left out has drums alone."""
-MIXES = 120
+MIXES = 180
+FILLED = 120
+"""Bands from this number on have fills, more held chords and swing; off-beat snares and syncopated bass too."""
 UNFIT = re.compile(r"metronome|none|ending|intro|count|rd$")
 SPEEDS = (("slow", 66, 84), ("ballad", 66, 90), ("lullaby", 84, 100), ("waltz", 84, 100), ("fast", 150, 180),
           ("bebop", 160, 200), ("march", 110, 124), ("techno", 120, 140), ("dance", 120, 132))  # fmt: skip
@@ -39,9 +41,28 @@ CHORDS = {
 }
 KICKS = {3: [[1], [1], [1, 3], [1, 2.5]], 4: [[1, 3], [1, 3], [1], [1, 2, 3, 4], [1, 2.5, 3], [1, 3, 3.5], [1, 2.5, 4]]}
 SNARES = {3: [[2, 3], [3], [2], [2, 3, 3.5]], 4: [[2, 4], [2, 4], [3], [2.5, 4], [4], [2, 4, 4.5]]}
+OFFBEATS = {3: [[1.5, 2.5, 3.5], [2.5, 3.5]], 4: [[1.5, 2.5, 3.5, 4.5], [1.5, 3.5], [2.5, 4.5]]}
+PUSHED = {
+    3: [[1, 2.5], [1.5, 3], [2.5, 3.5]],
+    4: [[2.5, 4], [1, 2.5, 4], [1, 1.75, 2.5, 3.75], [1.75, 2.5, 3.75, 4.5], [2.5, 4.5], [1, 2.5, 4.5]],
+}
+KINDS = [["chord"], ["chord"], ["broken"], ["broken"], ["chord", "broken"], ["chord", "held"], ["held"]]
+HELD_KINDS = [["held"], ["held"], ["chord", "held"], ["broken", "held"], ["chord"], ["broken"]]
 PLUCKED = ("Piano1", "NylonGuitar", "SteelGuitar", "CleanGuitar", "OrchestralHarp", "EPiano", "Vibraphone")
 HELD = ("Strings", "Accordion", "ChurchOrgan", "SlowStrings", "ChoirAahs", "Organ3", "Piano1", "JazzGuitar")
 BASSES = ("AcousticBass", "FingeredBass", "PickedBass", "FretlessBass", "SynthBass1", "SlapBass1", "Piano1", "Tuba")
+
+
+def grooves(style: Path) -> tuple[list[str], list[str], list[str]]:
+    """(main, fill, intro) grooves of a style file; what is called an intro, a fill, a break or an end is never main."""
+    text = style.read_text(errors="replace")
+    rows: list[tuple[str, str]] = re.findall(r"^\s*DefGroove[ \t]+(\S+)[ \t]*(.*?)\s*$", text, re.M)
+    names = [name for name, _ in rows]
+    fills = [n for n in names if re.search(r"Fill[A-D]*$", n)]
+    intros = [n for n in names if re.search(r"Intro[A-D]*$", n)]
+    part = r"Fill|[Ii]ntro|End|Break"
+    main = [n for n, about in rows if not re.search(part, n) and not re.search(r"Fill-in$|, Ending$", about)]
+    return main or names, fills, intros
 
 
 def letters(name: str) -> str:
@@ -62,28 +83,36 @@ def styles(wanted: dict[str, object]) -> dict[str, tuple[int, int, int, str]]:
     out = {}
     for initial in FOLDERS:
         for path in sorted(LIBRARY.glob(f"{initial}*/*.mma")):
-            text = path.read_text(errors="replace")
-            time = re.search(r"^\s*Time\s+(\d+)", text, re.M | re.I)
-            beats = int(time[1]) if time else 4
+            text, beats = path.read_text(errors="replace"), beats_of(path)
             half = half_of(path.stem, wanted)
             if (path.parent.name == "stdlib" and path.stem in wanted) or UNFIT.search(path.stem) or not half:
                 continue
             if beats in (3, 4) and "DefGroove" in text and not re.search(r"[^\w.-]", path.stem):
-                least, most = next(((a, b) for word, a, b in SPEEDS if word in path.stem.lower()), USUAL)
-                out[f"{initial}_{path.stem}"] = (beats, least, most, half)
+                out[f"{initial}_{path.stem}"] = (beats, *usual_tempo(path.stem), half)
     return out
 
 
+def beats_of(style: Path) -> int:
+    """Beats per bar of a style file."""
+    time = re.search(r"^\s*Time\s+(\d+)", style.read_text(errors="replace"), re.M | re.I)
+    return int(time[1]) if time else 4
+
+
+def usual_tempo(stem: str) -> tuple[int, int]:
+    """Least and most beats per minute, by words in the name of a style."""
+    return next(((least, most) for word, least, most in SPEEDS if word in stem.lower()), USUAL)
+
+
 def mix(number: int) -> tuple[int, int, int, str]:
-    """(beats per bar, least, most beats per minute, the mma text that defines groove ``Own1`` and ``Own2``)."""
+    """(beats per bar, least, most beats per minute, the mma text that defines groove ``Own1`` and ``Own2``; from
+    FILLED on, ``Own1Fill`` and ``Own2Fill`` too)."""
+    filled = number >= FILLED
     chance = random.Random(zlib.crc32(f"mix{number}".encode()))
     beats = 3 if number % 2 == 0 else 4
     least, most = chance.choice(RANGES[beats])
-    lines = [f"Time {beats}", "SeqSize 2"] + (["SwingMode On"] if chance.random() < 0.25 else [])
+    lines = [f"Time {beats}", "SeqSize 2"] + (["SwingMode On"] if chance.random() < (0.4 if filled else 0.25) else [])
     drums, bass = chance.random() < 0.6, chance.random() < 0.9
-    kinds = chance.choice(
-        [["chord"], ["chord"], ["broken"], ["broken"], ["chord", "broken"], ["chord", "held"], ["held"]]
-    )
+    kinds = chance.choice(HELD_KINDS if filled else KINDS)
     voices = {kind: chance.choice(HELD if kind == "held" else PLUCKED) for kind in kinds} | {
         "bass": chance.choice(BASSES)
     }
@@ -91,7 +120,8 @@ def mix(number: int) -> tuple[int, int, int, str]:
         lines += ["SeqClear"]
         if bass:
             kind = "Bass" if chance.random() < 0.7 else "Walk"
-            lines += _track(kind, voices["bass"], 3, _bass(beats, chance, kind == "Bass"))
+            pushed = filled and chance.random() < 0.35
+            lines += _track(kind, voices["bass"], 3, _bass(beats, chance, kind == "Bass", PUSHED if pushed else BASS))
         for kind in kinds:
             if kind == "broken":
                 lines += _track("Arpeggio", voices[kind], chance.choice([4, 5, 5]), _broken(beats, chance),
@@ -100,8 +130,10 @@ def mix(number: int) -> tuple[int, int, int, str]:
                 where = [1] if kind == "held" else None
                 lines += _track("Chord", voices[kind], chance.choice([4, 5]), _chords(beats, chance, where))
         if drums:
-            lines += _drums(beats, chance)
+            lines += _drums(beats, chance, OFFBEATS if filled and chance.random() < 0.3 else SNARES)
         lines.append(f"DefGroove {groove}")
+        if filled:
+            lines += [*_fill(beats, chance, drums), f"DefGroove {groove}Fill"]
     return beats, least, most, "\n".join(lines)
 
 
@@ -125,9 +157,9 @@ def _length(where: list[float], i: int, beats: int) -> str:
     return {0.5: "8", 1: "4", 1.5: "4.", 2: "2", 2.5: "2", 3: "2.", 3.5: "2.", 4: "1"}.get(gap, "8")
 
 
-def _bass(beats: int, chance: random.Random, degreed: bool) -> list[str]:
+def _bass(beats: int, chance: random.Random, degreed: bool, pick: dict[int, list[list[float]]]) -> list[str]:
     """``degreed``: with the degree of the chord; a walking bass finds its own."""
-    accent, bars = chance.choice([0, 5, 12]), _two(BASS[beats], chance)
+    accent, bars = chance.choice([0, 5, 12]), _two(pick[beats], chance)
     degrees = chance.choice([[1, 1, 1, 1], [1, 5, 1, 5], [1, 5, 3, 5], [1, 3, 5, 3]])
     return ["{" + "; ".join(
         f"{at:g} {_length(bar, i, beats)} {f'{degrees[i % 4]} ' if degreed else ''}{_loudness(at, chance, accent)}"
@@ -149,10 +181,10 @@ def _broken(beats: int, chance: random.Random) -> list[str]:
     return ["{" + "; ".join(f"{at:g} {'8' if step < 1 else '4'} {_loudness(at, chance, accent)}" for at in where) + "}"]
 
 
-def _drums(beats: int, chance: random.Random) -> list[str]:
+def _drums(beats: int, chance: random.Random, snares: dict[int, list[list[float]]]) -> list[str]:
     lines = []
     hat = chance.choice([None, 0.5, 0.5, 1])
-    parts = [("KickDrum1", KICKS), ("SnareDrum2" if chance.random() < 0.7 else "SideKick", SNARES)]
+    parts = [("KickDrum1", KICKS), ("SnareDrum2" if chance.random() < 0.7 else "SideKick", snares)]
     for tone, pick in parts:
         if chance.random() < 0.85:
             bars = _two(pick[beats], chance)
@@ -163,4 +195,18 @@ def _drums(beats: int, chance: random.Random) -> list[str]:
         sequence = ["{" + "; ".join(f"{at:g} 0 {chance.randint(55, 75)}" for at in where) + "}"]
         lines += ["Begin Drum-Hat", f" Tone {chance.choice(['ClosedHiHat', 'RideCymbal1', 'Shaker'])}",
                   " Sequence " + " ".join(sequence), "End"]  # fmt: skip
+    return lines
+
+
+def _fill(beats: int, chance: random.Random, drums: bool) -> list[str]:
+    """Another bar of the band: drums roll, or the bass or an extra drum plays a turn."""
+    places = [1 + 0.5 * i for i in range(2 * beats)]
+    tones = ["SnareDrum2", "LowTom1", "MidTom1"] if drums else ["SideKick", "LowTom1"]
+    lines = []
+    for tone in chance.sample(tones, chance.randint(1, 2)):
+        where = sorted(chance.sample(places[beats if chance.random() < 0.6 else 0 :], beats))
+        lines += [f"Begin Drum-Turn{tone}", f" Tone {tone}", " Sequence {" +
+                  "; ".join(f"{at:g} 0 {chance.randint(70, 105)}" for at in where) + "}", "End"]  # fmt: skip
+    if chance.random() < 0.3:
+        lines += [f"Begin Drum-{tone}\n Off\nEnd" for tone in ("KickDrum1", "Hat") if drums and chance.random() < 0.5]
     return lines

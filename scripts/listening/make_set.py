@@ -1,6 +1,6 @@
 """Makes the listening set: music with known beats, bars and phrases, as sound files with a truth beside each.
 
-    python scripts/listening/make_set.py FOLDER [--per-groove N]
+    python scripts/listening/make_set.py FOLDER [--made-only]
 
 Needs Debian's mma, fluidsynth and timgm6mb-soundfont; recordings and hand-made MIDI come from further Debian
 packages (pieces.py). Whatever of them is installed is used; nothing of it is kept in this repository.
@@ -14,12 +14,13 @@ from __future__ import annotations
 
 import argparse
 import random
-import re
 import subprocess
 import zlib
+from functools import cache
 from pathlib import Path
 
 import arrangements
+import fresh
 import midi_events
 import pieces
 from rendering import finish, split_of
@@ -50,6 +51,8 @@ WANTED = {
     "son": (4, 160, 190), "stringballad": (4, 66, 84), "strut": (4, 110, 130), "trance": (4, 125, 140),
     "zydeco": (4, 120, 140), "fastjazzwaltz": (3, 150, 180), "march": (4, 110, 124), "showtune": (4, 110, 130),
 }  # fmt: skip
+THRICE = 40
+"""So many of the styles have three songs each, the others one."""
 LOOPS = ["C Am F G7", "C F G7 C", "Am F C G7", "F C Dm G7", "Dm G7 C Am", "Em Am Dm G7", "C C7 F Fm", "C G7 Am E7"]
 CADENCES = ["Dm G7 C C", "F G7 C C", "Dm G7 C G7"]
 TONES = {
@@ -63,15 +66,6 @@ TONES = {
     "Fm": "fac",
     "E7": "egb",
 }
-
-
-def grooves(style: Path) -> tuple[list[str], list[str], list[str]]:
-    """(main, fill, intro) grooves of a style file."""
-    names = re.findall(r"^\s*DefGroove\s+(\S+)", style.read_text(errors="replace"), re.M)
-    fills = [n for n in names if n.endswith("Fill")]
-    intros = [n for n in names if n.endswith("Intro")]
-    main = [n for n in names if not re.search(r"(Fill|Intro|Intro8|End|End8)\d*$", n)]
-    return main or names, fills, intros
 
 
 def melody(chord: str, beats: int, chance: random.Random, last: bool) -> str:
@@ -90,7 +84,13 @@ def song(style: str, number: int) -> tuple[str, dict[str, object]]:
     """The text of an mma song and its truth (bars; seconds come from the MIDI file)."""
     chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
     beats, least, most = WANTED[style]
-    return composed(style, chance, (beats, least, most), grooves(STYLES / f"{style}.mma"))
+    return composed(style, chance, (beats, least, most), arrangements.grooves(STYLES / f"{style}.mma"))
+
+
+@cache
+def others() -> dict[str, tuple[int, int, int, str]]:
+    """The styles of arrangements.py."""
+    return arrangements.styles(dict(WANTED))
 
 
 def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
@@ -99,15 +99,26 @@ def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
     if stem:
         file = next(arrangements.LIBRARY.glob(f"{initial}*/{stem}.mma"))
         chance = random.Random(zlib.crc32(f"{file.parent.name}_{stem}{number}".encode()))
-        beats, least, most, _ = arrangements.styles(WANTED)[style]
-        text, names = f"Use {file.parent.name}/{stem}", grooves(file)
+        beats, least, most, _ = others()[style]
+        text, names = f"Use {file.parent.name}/{stem}", arrangements.grooves(file)
     else:
         chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
         beats, least, most, text = arrangements.mix(int(style[3:]))
-        names = (["Own1", "Own2"], [], [])
+        fills = ["Own1Fill", "Own2Fill"] if int(style[3:]) >= arrangements.FILLED else []
+        names = (["Own1", "Own2"], fills, [])
     pace = chance.choice(["bar", "bar", "slow", "busy"])
     head = [f"Transpose {chance.randint(-5, 6)}", text]
     return composed(style, chance, (beats, least, most), names, head, pace)
+
+
+def fresh_song(style: str) -> tuple[str, dict[str, object]]:
+    """A song of fresh.py, of the grooves that no other song has."""
+    beats, least, most, file, main = fresh.styles()[style]
+    chance = random.Random(zlib.crc32(f"fresh{style}".encode()))
+    pace = chance.choice(["bar", "bar", "slow", "busy"])
+    _, fills, intros = arrangements.grooves(file)
+    head = [f"Transpose {chance.randint(-5, 6)}", f"Use {file.parent.name}/{file.stem}"]
+    return composed(style, chance, (beats, least, most), (main, fills, intros), head, pace)
 
 
 def composed(
@@ -237,23 +248,32 @@ def play(folder: Path, name: str, text: str, truth: dict[str, object], number: i
 
 def more(folder: Path) -> None:
     """All of arrangements.py: every third loose; what is scored is played as written."""
-    every = [(style, half) for style, (_, _, _, half) in arrangements.styles(WANTED).items()]
+    every = [(style, half) for style, (_, _, _, half) in others().items()]
     every += [(f"mix{i}", "tune") for i in range(arrangements.MIXES)]
     for i, (style, half) in enumerate(every):
         make_more(folder, style, 0, "more" if half == "score" else "loose" if i % 3 == 2 else "made", half)
 
 
+def unheard(folder: Path) -> None:
+    """The songs of fresh.py."""
+    for style in fresh.styles():
+        name = f"fresh-{style}-0"
+        if not (folder / f"{name}.json").exists():
+            text, truth = fresh_song(style)
+            play(folder, name, text, {**truth, "kind": "fresh", "split": "score"}, 0, rate=22050)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--per-groove", type=int, default=1)
     parser.add_argument("--made-only", action="store_true")
     options = parser.parse_args()
     options.folder.mkdir(parents=True, exist_ok=True)
-    for style in WANTED:
-        for number in range(options.per_groove):
+    for at, style in enumerate(WANTED):
+        for number in range(3 if at < THRICE else 1):
             make(options.folder, style, number)
     more(options.folder)
+    unheard(options.folder)
     if not options.made_only:
         pieces.people(options.folder)
         pieces.bands(options.folder)

@@ -37,6 +37,7 @@ GOALS = {
     "bars midi": 0.90, "bars band": 0.85, "phrases made": 0.90, "phrases loose": 0.90, "anchored made": 0.97,
     "anchored loose": 0.97, "claimed bars": 0.98,
     "beat more": 0.99, "bars more": 0.99, "phrases more": 0.90, "anchored more": 0.97,
+    "beat fresh": 0.99, "bars fresh": 0.99, "phrases fresh": 0.90, "anchored fresh": 0.97,
 }  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import importlib.util
 import json
+import re
 import shutil
 import sys
 from collections.abc import Iterator
@@ -36,7 +37,7 @@ pytestmark = [
 def scripts() -> Iterator[dict[str, ModuleType]]:
     sys.path.insert(0, str(SCRIPTS))
     loaded = {}
-    for name in ("midi_events", "rendering", "arrangements", "make_set", "treatments", "score"):
+    for name in ("midi_events", "rendering", "arrangements", "fresh", "make_set", "treatments", "score"):
         spec = importlib.util.spec_from_file_location(name, SCRIPTS / f"{name}.py")
         assert spec is not None
         assert spec.loader is not None
@@ -100,3 +101,41 @@ def test_halves_go_by_name_and_mixes_are_for_tuning(scripts: dict[str, ModuleTyp
     assert not {name.split("-", 1)[1].rsplit("-", 1)[0] for name in fitted} & {
         s for s, h in halves.items() if h == "score"
     }
+
+
+def test_a_song_is_not_made_of_fills_and_endings(scripts: dict[str, ModuleType]):
+    for initial, stem in (("k", "happyshuffle"), ("y", "mambo"), ("p", "8beat1"), ("s", "slowcountry")):
+        files = list(scripts["arrangements"].LIBRARY.glob(f"{initial}*/{stem}.mma"))
+        if not files:
+            pytest.skip(f"this mma has no {stem}")
+        main, _, _ = scripts["arrangements"].grooves(files[0])
+        assert main
+        assert not [name for name in main if any(part in name for part in ("Fill", "Intro", "End", "Break"))]
+    assert main == [name for name in main if name.startswith("SlowCountry")]
+    assert scripts["arrangements"].grooves(next(scripts["arrangements"].LIBRARY.glob("p*/8beat1.mma")))[0] == [
+        "8beat1A",
+        "8beat1B",
+    ]
+
+
+def test_fresh_songs_have_grooves_and_styles_nothing_was_fitted_on(scripts: dict[str, ModuleType]):
+    make_set = scripts["make_set"]
+    fresh = scripts["fresh"].styles()
+    if not fresh:
+        pytest.skip("needs mma")
+    assert len(fresh) >= 60
+    fitted = json.loads(weights_file().read_text(encoding="utf-8"))["fitted_on"]
+    styles_fitted = {name.split("-", 1)[1].rsplit("-", 1)[0] for name in fitted}
+    thrice = list(make_set.WANTED)[: make_set.THRICE]
+    for name, (_, least, most, file, main) in fresh.items():
+        assert name not in styles_fitted
+        assert not (file.parent.name == "stdlib" and file.stem in styles_fitted), name
+        text, truth = make_set.fresh_song(name)
+        assert least <= truth["tempo"] <= most
+        played = set(re.findall(r"^Groove (\S+)", text, re.M))
+        assert played & set(main)
+        own = [make_set.another_song(name, 0)[0]] if name in make_set.others() else []
+        if file.parent.name == "stdlib" and file.stem in make_set.WANTED:
+            own += [make_set.song(file.stem, number)[0] for number in range(3 if file.stem in thrice else 1)]
+        before = set(re.findall(r"^Groove (\S+)", "\n".join(own), re.M))
+        assert not set(main) & before, name

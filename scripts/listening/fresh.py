@@ -1,0 +1,55 @@
+"""Music that nothing was fitted on, chosen on or looked at: kind ``fresh``, for scoring once.
+
+The rule, written down before any of it was made or scored:
+
+* every style file of the folders of arrangements.py, in three or four, of which no other song has anything (their
+  names lie in both halves, or hold a word that arrangements.py leaves out); files that play no music are left out;
+* of every other style of the scoring half, the main grooves that no song has, where there are any.
+
+One song each, in the tempo range of the style (make_set.WANTED, or arrangements.py by its name).
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import arrangements
+from rendering import split_of
+
+SILENT = re.compile(r"metronome|none")
+
+
+@cache
+def _used() -> dict[str, set[str]]:
+    """Grooves of the songs of make_set.py by style, as many songs of each as the set measured has."""
+    import make_set
+
+    songs: dict[str, list[str]] = {}
+    for number, style in enumerate(make_set.WANTED):
+        songs[style] = [make_set.song(style, n)[0] for n in range(3 if number < make_set.THRICE else 1)]
+    for style in make_set.others():
+        songs[style] = [make_set.another_song(style, 0)[0]]
+    return {style: set(re.findall(r"^Groove (\S+)", "\n".join(texts), re.M)) for style, texts in songs.items()}
+
+
+@cache
+def styles() -> dict[str, tuple[int, int, int, Path, list[str]]]:
+    """``initial_stem`` -> (beats per bar, least, most beats per minute, file, main grooves nobody has heard)."""
+    import make_set
+
+    wanted, others, out = make_set.WANTED, make_set.others(), {}
+    for initial in arrangements.FOLDERS:
+        for path in sorted(arrangements.LIBRARY.glob(f"{initial}*/*.mma")):
+            name = f"{initial}_{path.stem}"
+            own = path.stem if path.parent.name == "stdlib" and path.stem in wanted else name
+            half = split_of(path.stem) if own in wanted else others[name][3] if name in others else "score"
+            beats = arrangements.beats_of(path)
+            if half != "score" or beats not in (3, 4) or SILENT.search(path.stem):
+                continue
+            left = [groove for groove in arrangements.grooves(path)[0] if groove not in _used().get(own, set())]
+            tempo = wanted[own][1:] if own in wanted else arrangements.usual_tempo(path.stem)
+            if left:
+                out[name] = (beats, *tempo, path, left)
+    return out
