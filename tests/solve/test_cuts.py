@@ -93,7 +93,7 @@ def test_nothing_is_added_where_nothing_returns() -> None:
 
 
 def test_a_ceiling_comes_down() -> None:
-    """96 counts, 100 figures, all rules, no room, the first of the benchmarks; HiGHS finds 803 points in 20 s as well."""
+    """96 counts, 100 figures, all rules, no room, the first of the benchmarks; HiGHS finds 803 in 20 s too."""
     linear = linear_of(Case(96, 100, False, rules="all").problem())
     bounds = []
     for one in (linear, with_cuts(linear)):
