@@ -12,8 +12,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-import numpy as np
-
 from composer.charts import StanceFile
 from composer.floor.model import Place, Room
 from composer.kinematics.motion import Motion
@@ -67,6 +65,8 @@ def paths_of(motion: Motion, faces: int) -> tuple[tuple[Place, ...], tuple[Place
 
 def _moments(motion: Motion, faces: int) -> list[tuple[Place, Place]]:
     """(leader, follower) at every moment."""
+    import numpy as np  # showing a figure needs none of it
+
     forward, right = motion.bodies_mm
     x, y = world_from_local(forward, right, 2 * faces)
     leader, follower = (

@@ -15,12 +15,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Literal
 
 from composer.charts import Foot, Pair
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 
 @dataclass(frozen=True)
@@ -109,6 +110,8 @@ class Motion:
     @cached_property
     def bodies_mm(self) -> NDArray[np.float64]:
         """Forward and right (2) of leader and follower (2) at every moment, in this order of axes."""
+        import numpy as np  # showing a figure needs none of it
+
         poses = ((moment.leader, moment.follower) for moment in self.moments)
         return np.array([[(p.forward_mm, p.right_mm) for p in both] for both in poses], dtype=np.float64).transpose(
             2, 1, 0
