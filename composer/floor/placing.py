@@ -50,17 +50,17 @@ def path_of(motion: Motion, faces: int, *, first: bool = True, last: bool = True
     With ``first`` or ``last`` false the first or the last moment is left out.
     """
     moments = _moments(motion, faces)[0 if first else 1 : len(motion.moments) if last else -1]
-    return tuple(dict.fromkeys(place for moment in moments for place in moment))
+    return _each_once(moments)
 
 
 def paths_of(motion: Motion, faces: int) -> tuple[tuple[Place, ...], tuple[Place, ...], tuple[Place, ...]]:
     """:func:`path_of` of the whole figure, without its last moment, and without its first."""
     moments = _moments(motion, faces)
-    whole, early, late = (
-        tuple(dict.fromkeys(place for moment in part for place in moment))
-        for part in (moments, moments[:-1], moments[1:])
-    )
-    return whole, early, late
+    return _each_once(moments), _each_once(moments[:-1]), _each_once(moments[1:])
+
+
+def _each_once(moments: list[tuple[Place, Place]]) -> tuple[Place, ...]:
+    return tuple(dict.fromkeys(place for moment in moments for place in moment))
 
 
 def _moments(motion: Motion, faces: int) -> list[tuple[Place, Place]]:

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from composer.solve.linear import OPEN, Flags, Ints, Linear
-from composer.solve.ties import below_arcs, one_after_other, tied_columns
+from composer.solve.ties import rows_below_arcs, tied_columns
 
 
 def with_cuts(linear: Linear) -> Linear:
@@ -48,9 +48,10 @@ def _cuts(linear: Linear) -> list[tuple[Ints, list[int]]]:
     if not len(ties):
         return []
     weigh, begins = linear.on_arcs, linear.tick[linear.tail]
-    own: dict[int, list[Ints]] = {}
-    for row, column in below_arcs(linear):
-        own.setdefault(column, []).append(weigh.indices[weigh.indptr[row] : weigh.indptr[row + 1]].astype(np.int64))
+    own = {
+        column: [weigh.indices[weigh.indptr[row] : weigh.indptr[row + 1]].astype(np.int64) for row in rows]
+        for column, rows in rows_below_arcs(linear).items()
+    }
     bonus_of = np.full(len(linear.points), -1, dtype=np.int64)
     for column in np.flatnonzero(_bonuses(linear)).tolist():
         if len(own.get(column, ())) == 1:
@@ -59,7 +60,7 @@ def _cuts(linear: Linear) -> list[tuple[Ints, list[int]]]:
     for column in ties.tolist():
         first, second = sorted(own[column], key=lambda arcs: int(begins[arcs[0]]) if len(arcs) else -1)
         bonus = _only(bonus_of, first, second)
-        if bonus < 0 or not one_after_other(begins, first, second):
+        if bonus < 0 or not _one_after_other(begins, first, second):
             continue
         due, of_bonus = int(begins[second[0]]), layers.setdefault(bonus, [])
         free = next((layer for layer in of_bonus if due not in layer), None)
@@ -79,3 +80,11 @@ def _only(bonus_of: Ints, first: Ints, second: Ints) -> int:
     """The bonus that all arcs of a tie bring, -1 where there is none."""
     bonuses = np.unique(bonus_of[np.concatenate([first, second])])
     return int(bonuses[0]) if len(bonuses) == 1 else -1
+
+
+def _one_after_other(begins: Ints, first: Ints, second: Ints) -> bool:
+    """Whether there are first arcs, which all begin at one tick, and second ones, which all begin at one later tick."""
+    if not len(first) or not len(second):
+        return False
+    one, other = begins[first], begins[second]
+    return bool((one == one[0]).all() and (other == other[0]).all() and one[0] < other[0])

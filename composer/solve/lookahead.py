@@ -115,7 +115,7 @@ class Lookahead:
         self.fixed = self.proofs.bound_scaled - int(self.proofs.ahead[self.linear.sink])
         weights = self.proofs.weights[self.ids].astype(np.int64)
         state = np.arange(states)
-        small = np.uint8 if states <= 1 << 8 else np.int32
+        small = np.min_scalar_type(states - 1)
         self.goes = np.zeros((len(self.ids), states), dtype=small)
         place, last = 1, 0
         for need in self.kept_needs:

@@ -97,24 +97,25 @@ def tied_columns(linear: Linear) -> Ints:
     return np.flatnonzero(kept & ~strange & yes_no)
 
 
-def below_arcs(linear: Linear) -> Iterator[tuple[int, int]]:
-    """(row, unknown) of all rows that keep one unknown below a sum of arcs."""
+def rows_below_arcs(linear: Linear) -> dict[int, list[int]]:
+    """By unknown, the rows that keep it alone below a sum of arcs."""
     matrix: Any = linear.on_unknowns
+    found: dict[int, list[int]] = {}
     for row in np.flatnonzero((np.diff(matrix.indptr) == 1) & (linear.least == 0) & (linear.most == OPEN)).tolist():
         place = matrix.indptr[row]
         if matrix.data[place] == -1:
-            yield row, int(matrix.indices[place])
+            found.setdefault(int(matrix.indices[place]), []).append(row)
+    return found
 
 
 def second_arcs(linear: Linear, weigh: Any, begins: Ints) -> dict[int, Ints]:
     """By tie, the arcs that begin later; ``weigh`` are the rows of arcs, whose ticks are ``begins``."""
-    ties, found, earliest = set(tied_columns(linear).tolist()), dict[int, Ints](), dict[int, int]()
-    for row, column in below_arcs(linear):
-        arcs = weigh.indices[weigh.indptr[row] : weigh.indptr[row + 1]]
-        if column in ties and len(arcs):
-            first = int(begins[arcs].min())
-            if first >= earliest.setdefault(column, first):
-                earliest[column], found[column] = first, arcs.astype(np.int64)
+    rows_of, found = rows_below_arcs(linear), dict[int, Ints]()
+    for column in tied_columns(linear).tolist():
+        sides = [weigh.indices[weigh.indptr[row] : weigh.indptr[row + 1]] for row in rows_of[column]]
+        later = max((side for side in sides if len(side)), key=lambda side: int(begins[side].min()), default=None)
+        if later is not None:
+            found[column] = later.astype(np.int64)
     return found
 
 
@@ -127,14 +128,6 @@ def _rows(weigh: Any, begins: Ints) -> tuple[list[bool], list[int], list[int]]:
         plain[some] = np.logical_and.reduceat(weigh.data == 1, starts)
         earliest[some], latest[some] = np.minimum.reduceat(ticks, starts), np.maximum.reduceat(ticks, starts)
     return plain.tolist(), earliest.tolist(), latest.tolist()
-
-
-def one_after_other(begins: Ints, first: Ints, second: Ints) -> bool:
-    """Whether there are first arcs, which all begin at one tick, and second ones, which all begin at one later tick."""
-    if not len(first) or not len(second):
-        return False
-    one, other = begins[first], begins[second]
-    return bool((one == one[0]).all() and (other == other[0]).all() and one[0] < other[0])
 
 
 class Ties:

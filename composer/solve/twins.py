@@ -14,7 +14,7 @@ import numpy as np
 
 from composer.solve.cpsat import Answer
 from composer.solve.linear import Linear
-from composer.solve.ties import below_arcs, tied_columns
+from composer.solve.ties import rows_below_arcs, tied_columns
 
 
 @dataclass(frozen=True)
@@ -34,9 +34,7 @@ def without_twins(linear: Linear) -> Single:
     """The same problem with one unknown for all ties of the same figures."""
     from scipy.sparse import csr_matrix
 
-    weigh, rows_of = linear.on_arcs, dict[int, list[int]]()
-    for row, column in below_arcs(linear):
-        rows_of.setdefault(column, []).append(row)
+    weigh, rows_of = linear.on_arcs, rows_below_arcs(linear)
     one_of, first = np.arange(len(linear.names)), dict[tuple[bytes, ...], int]()
     dropped: list[int] = []
     for column in tied_columns(linear).tolist():

@@ -10,44 +10,33 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from composer.network import build
 from composer.problem import Problem
-from composer.rules import state_all
 from composer.solve import decide as deciding
 from composer.solve import lookahead
 from composer.solve.cpsat import Built
 from composer.solve.cuts import with_cuts
 from composer.solve.decide import decide
-from composer.solve.linear import OPEN, Linear, linear_from
+from composer.solve.linear import OPEN, Linear
 from composer.solve.longest import SCALE, Levels, priced, whole_multipliers
 from composer.solve.relax import relaxed
+from composer.solve.ties import rows_below_arcs
 from composer.solve.walking import ANYTHING
 from composer.solve.walks import Walks
 from tests.benchmarks.instances import Case
 from tests.builders import a_figure, a_problem, a_timeline
+from tests.solve.test_reduction import check_same
 from tests.solve.test_ties import scored, tied_problems
 from tests.solve.test_walks import LIMITS, STEPS, linear_of, paths
 
 
-def used(linear: Linear, path: tuple[int, ...]) -> tuple[np.ndarray, dict[str, int]]:
-    """A path as 0/1 per arc, and every unknown that a row keeps below arcs as large as they let it be."""
-    danced = np.zeros(len(linear.points), dtype=np.int64)
-    danced[list(path)] = 1
-    most = np.ones(len(linear.names), dtype=np.int64)
-    single = (np.diff(linear.on_unknowns.indptr) == 1) & (linear.least == 0)
-    for row in np.flatnonzero(single).tolist():
-        column = linear.on_unknowns[row].indices[0]
-        if linear.on_unknowns[row].data[0] == -1:
-            most[column] = min(most[column], int((linear.on_arcs[row] @ danced)[0]))
-    return danced, dict(zip(linear.names, most.tolist(), strict=True))
-
-
 def slack(plain: Linear, cut: Linear, path: tuple[int, ...]) -> np.ndarray:
-    """What a path leaves of every cut."""
-    danced, most = used(plain, path)
-    values = np.array([most[name] for name in cut.names], dtype=np.int64)
-    rows = slice(len(plain.least), len(cut.least))
-    left: np.ndarray = cut.on_arcs[rows] @ danced + cut.on_unknowns[rows] @ values - cut.least[rows]
+    """What a path leaves of every cut, every unknown as large as the rows that keep it below arcs let it be."""
+    danced, most = np.zeros(len(plain.points), dtype=np.int64), np.ones(len(plain.names), dtype=np.int64)
+    danced[list(path)] = 1
+    for column, rows in rows_below_arcs(plain).items():
+        most[column] = min(1, *(int((plain.on_arcs[row] @ danced)[0]) for row in rows))
+    added = slice(len(plain.least), len(cut.least))
+    left: np.ndarray = cut.on_arcs[added] @ danced + cut.on_unknowns[added] @ most - cut.least[added]
     return left
 
 
@@ -127,25 +116,17 @@ def test_priced_cuts_take_nothing_back_that_is_earned(problem: Problem, number: 
                 assert all(promised[path] >= score for path, score in scores.items() if score >= least)
 
 
-def agree(problem: Problem) -> None:
-    """Bounds, cuts, ties and walks give the best of the whole model."""
-    network = build(problem)
-    linear = linear_from(network, state_all(problem, network))
-    whole = Built(linear).solve(LIMITS)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(deciding, "SMALL", 0)
-        for given_network in (network, None):
-            answer = decide(linear, LIMITS, network=given_network)
-            assert (answer.verdict, answer.score) == (whole.verdict, whole.score)
-
-
 @given(tied_problems())
 def test_what_returns_is_decided_as_by_the_whole_model(problem: Problem) -> None:
-    agree(problem)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(deciding, "SMALL", 0)
+        check_same(problem)
 
 
 @pytest.mark.slow
 @given(tied_problems())
 @settings(max_examples=500)
 def test_what_returns_is_decided_as_by_the_whole_model_on_many(problem: Problem) -> None:
-    agree(problem)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(deciding, "SMALL", 0)
+        check_same(problem)

@@ -28,40 +28,36 @@ def rows(draw: st.DrawFn) -> tuple[np.ndarray, np.ndarray]:
     return np.array(weights, dtype=np.int64).reshape(number, arcs), np.array(most, dtype=np.int64)
 
 
-@given(rows(), st.lists(st.integers(0, 5), max_size=12))
-def test_a_walk_fits_exactly_while_no_row_has_too_much(
-    given_rows: tuple[np.ndarray, np.ndarray], walk: list[int]
-) -> None:
-    weights, most = given_rows
-    packed = Packed(csr_matrix(weights), most)
+ONE = np.zeros(1, dtype=np.int64)
+
+
+def danced(packed: Packed, weights: np.ndarray, most: np.ndarray, walk: list[int]) -> tuple[np.ndarray, np.ndarray]:
+    """Packed and plain sums of a walk, which leaves out every arc with which a row has too much: both say the same."""
     sums, plain = packed.nothing(), np.zeros(len(most), dtype=np.int64)
-    one = np.zeros(1, dtype=np.int64)
     for step in walk:
         arc = np.array([step % weights.shape[1]])
         fits = (plain + weights[:, arc[0]] <= most).all()
-        assert bool(packed.fits(sums, one, arc)[0]) == fits
+        assert bool(packed.fits(sums, ONE, arc)[0]) == fits
         if fits:
-            sums, plain = packed.after(sums, one, arc), plain + weights[:, arc[0]]
+            sums, plain = packed.after(sums, ONE, arc), plain + weights[:, arc[0]]
+    return sums[0], plain
+
+
+@given(rows(), st.lists(st.integers(0, 5), max_size=12))
+def test_a_walk_fits_exactly_while_no_row_has_too_much(table: tuple[np.ndarray, np.ndarray], walk: list[int]) -> None:
+    weights, most = table
+    danced(Packed(csr_matrix(weights), most), weights, most, walk)
 
 
 @given(rows(), st.lists(st.lists(st.integers(0, 5), max_size=4), min_size=1, max_size=5))
-def test_the_least_of_several_walks(given_rows: tuple[np.ndarray, np.ndarray], walks: list[list[int]]) -> None:
+def test_the_least_of_several_walks(table: tuple[np.ndarray, np.ndarray], walks: list[list[int]]) -> None:
     """The least sums of walks allow just what the least of plain sums allow."""
-    weights, most = given_rows
+    weights, most = table
     packed = Packed(csr_matrix(weights), most)
-    sums, plain, one = [], [], np.zeros(1, dtype=np.int64)
-    for walk in walks:
-        mine, own = packed.nothing(), np.zeros(len(most), dtype=np.int64)
-        for step in walk:
-            arc = np.array([step % weights.shape[1]])
-            if packed.fits(mine, one, arc)[0]:
-                mine, own = packed.after(mine, one, arc), own + weights[:, arc[0]]
-        sums.append(mine[0])
-        plain.append(own)
-    together = packed.least(np.array(sums), np.zeros(1, dtype=np.int64))
-    least = np.min(plain, axis=0) if len(most) else np.zeros(0)
+    sums, plain = zip(*(danced(packed, weights, most, walk) for walk in walks), strict=True)
+    together, least = packed.least(np.array(sums), ONE), np.min(plain, axis=0) if len(most) else np.zeros(0)
     for arc in range(weights.shape[1]):
-        assert bool(packed.fits(together, one, np.array([arc]))[0]) == (least + weights[:, arc] <= most).all()
+        assert bool(packed.fits(together, ONE, np.array([arc]))[0]) == (least + weights[:, arc] <= most).all()
 
 
 def test_many_small_rows_take_few_words() -> None:
