@@ -274,24 +274,11 @@ def _softened(linear: Linear) -> Linear:
 
 def _by_cpsat(linear: Linear, limits: Limits) -> Said:
     """A path by CP-SAT, without the costly parts of its preparation: the networks here are small or narrow."""
-    from ortools.sat.python import cp_model
-
     if not linear.feasible_path:
         return NO
     built = Built(linear, objective=False)
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = 1
-    parameters.random_seed = limits.seed
-    parameters.linearization_level = limits.linearization
-    parameters.cp_model_probing_level = 0
-    parameters.symmetry_level = 0
-    parameters.max_deterministic_time = limits.work
-    parameters.max_time_in_seconds = limits.wall_s
-    status = solver.solve(built.model)
-    work = float(solver.response_proto.deterministic_time) + BUILD_WORK_PER_ARC * len(built.ids)
-    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        arcs = tuple(i for i in built.ids if solver.boolean_value(built.arc[i]))
-        values = {name: solver.value(v) for name, v in zip(linear.names, built.unknown, strict=True)}
-        return Said(True, arcs, values, work)
-    return Said(False if status == cp_model.INFEASIBLE else None, work=work)
+    answer = built.solve(limits, cp_model_probing_level=0, symmetry_level=0)
+    work = answer.deterministic_time + BUILD_WORK_PER_ARC * len(built.ids)
+    if answer.verdict in ("best", "good"):
+        return Said(True, answer.arcs, dict(answer.values), work)
+    return Said(False if answer.verdict == "none" else None, work=work)

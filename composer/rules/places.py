@@ -18,6 +18,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -127,6 +128,17 @@ class Ways:
         assert node.stand is not None
         stance = self.problem.catalogue.stances[self.problem.catalogue.holds[node.stand.hold].stance]
         return handed((0, 0), stance, node.stand.faces)
+
+
+_KNOWN: WeakKeyDictionary[Table, Ways] = WeakKeyDictionary()
+
+
+def ways_over(problem: Problem, room: Room, network: Network) -> Ways:
+    """The ways of a network's figures in a room; families that look at places share them, as long as it is kept."""
+    ways = _KNOWN.get(network.table)
+    if ways is None or ways.room != room or ways.problem.catalogue is not problem.catalogue:
+        ways = _KNOWN[network.table] = Ways(problem, room)
+    return ways
 
 
 @dataclass

@@ -42,7 +42,7 @@ from composer.routineplaces import next_leader
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated
 from composer.rules.look import count_of, danced, listed, said
 from composer.rules.passing import Passed, on_one_side, passing_of, past_blocks
-from composer.rules.places import NOBODY, Way, Ways, chained, metres, place_name, point
+from composer.rules.places import NOBODY, Way, chained, metres, place_name, point, ways_over
 from composer.rules.weights import nonzero
 from composer.units import beats_from_ticks
 
@@ -80,7 +80,7 @@ def state(problem: Problem, network: Network) -> Stated:
     room = problem.room
     if room is None:
         return Stated()
-    ways = Ways(problem, room)
+    ways = ways_over(problem, room, network)
     chain = chained(room, network, ways)
     ticks, numbered = chain.ticks, ways.numbered(network.table)
     rows = [row for wall in walls(room) for row in _wall_rows(wall, network.table, ticks, numbered, room)]

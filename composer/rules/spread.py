@@ -23,7 +23,7 @@ from composer.problem import Problem
 from composer.routine import Routine
 from composer.rules.base import Breach, Change, Demand, Example, Points, Row, Stated, Term, Unknown
 from composer.rules.look import danced, said
-from composer.rules.places import Ways, chained, place_name
+from composer.rules.places import chained, place_name, ways_over
 
 NAME = "spread"
 QUARTERS: Final = ((0, 0), (1, 0), (1, 1), (0, 1))
@@ -49,7 +49,7 @@ def state(problem: Problem, network: Network) -> Stated:
     room, least, weight = problem.room, problem.brief.wishes.spread, _weight(problem)
     if room is None or (least is None and not weight):
         return Stated()
-    bounds = {unknown.name: unknown for unknown in chained(room, network, Ways(problem, room)).unknowns}
+    bounds = {unknown.name: unknown for unknown in chained(room, network, ways_over(problem, room, network)).unknowns}
     starts = sorted(network.table.by_start)
     seen = [f"{NAME}:quarter-{quarter}" for quarter in range(4)]
     unknowns = [Unknown(name, 0, 1) for name in seen]

@@ -8,6 +8,7 @@ them as from a dictionary.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,15 @@ NONE: Mapping[str, int] = {}
 Values = NDArray[np.int32] | NDArray[np.int64]
 
 
+ONES: Final = np.broadcast_to(np.int32(1), 1_000)
+"""One value in memory, read so many times; most sums count their arcs once each."""
+
+
+def _alike(amount: int, size: int) -> Values:
+    """The same value so many times."""
+    return ONES[:size] if amount == 1 and size <= len(ONES) else np.broadcast_to(np.int32(amount), size)
+
+
 class Weights(Mapping[int | str, int]):
     """``amounts`` of ``arcs`` (ids, each once; one value may stand for all), and of extra unknowns by name."""
 
@@ -25,7 +35,7 @@ class Weights(Mapping[int | str, int]):
 
     def __init__(self, arcs: Numbers, amounts: Values | int = 1, named: Mapping[str, int] = NONE) -> None:
         self.arcs = arcs
-        self.amounts: Values = np.broadcast_to(np.int32(amounts), len(arcs)) if isinstance(amounts, int) else amounts
+        self.amounts: Values = _alike(amounts, len(arcs)) if isinstance(amounts, int) else amounts
         self.named = named
         self._dict: dict[int | str, int] | None = None
 

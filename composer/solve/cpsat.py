@@ -11,15 +11,14 @@ import math
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Literal
 
 import numpy as np
 
+from composer.solve.compact import compact
+from composer.solve.engine import LEAST, MOST, Model
 from composer.solve.fitted import without_the_impossible
-from composer.solve.linear import OPEN, Flags, Ints, Linear
-
-if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+from composer.solve.linear import OPEN, Flags, Linear
 
 Verdict = Literal["best", "good", "none", "unknown"]
 Watch = Callable[[int, int], None]
@@ -61,13 +60,12 @@ class Limits:
 
 
 class Built:
-    """A CP-SAT model of a :class:`Linear` with its variables."""
+    """A CP-SAT model of a :class:`Linear` with its unknowns."""
 
     def __init__(
         self,
         linear: Linear,
         *,
-        guards: Sequence[str] = (),
         objective: bool = True,
         floor: int | None = None,
         ceiling: int | None = None,
@@ -77,163 +75,120 @@ class Built:
 
         Parameters
         ----------
-        guards : demands that hold only if their literal is true.
         floor : only solutions with at least so many points.
         ceiling : points that are proved not to be exceeded; lets the search stop as soon as it gets there.
         soft : rows that may be broken; then the objective is to break them by as little as possible in all.
         """
-        from ortools.sat.python import cp_model
-
-        self.linear = linear = without_the_impossible(linear)
-        self.model = cp_model.CpModel()
+        self.given = linear
+        few = compact(without_the_impossible(linear), soft)
+        self.linear = linear = few.linear
+        self.model = Model()
         self.ids = np.flatnonzero(linear.usable).tolist()
-        self.arc: dict[int, cp_model.IntVar] = {i: self.model.new_bool_var(f"a{i}") for i in self.ids}
+        self.arc: dict[int, int] = {i: self.model.unknown(0, 1) for i in self.ids}
         self.unknown = [
-            self.model.new_int_var(int(lo), int(hi), name)
-            for name, lo, hi in zip(linear.names, linear.low, linear.high, strict=True)
+            self.model.unknown(lo, hi) for lo, hi in zip(linear.low.tolist(), linear.high.tolist(), strict=True)
         ]
-        self.guard = {key: self.model.new_bool_var(key) for key in guards}
-        self.soft = soft
-        self.broken: list[Any] = []
+        self.soft = None if soft is None else soft[few.rows]
+        self.broken: list[int] = []
         self._flow()
         self._rows()
-        score = self._score()
-        if floor is not None:
-            self.model.add(score >= floor)
-        if ceiling is not None:
-            self.model.add(score <= ceiling)
+        scored, points = self._score()
+        if floor is not None or ceiling is not None:
+            self.model.row(scored, points, LEAST if floor is None else floor, MOST if ceiling is None else ceiling)
         if soft is not None:
-            self.model.minimize(sum(self.broken))
+            self.model.aim(self.broken, [1] * len(self.broken), high=False)
         elif objective:
-            self.model.maximize(score)
+            self.model.aim(scored, points, high=True)
 
     @property
     def size(self) -> int:
-        """Variables and rows."""
-        proto = self.model.proto
-        return len(proto.variables) + len(proto.constraints)
+        """Unknowns and rows."""
+        return self.model.size + len(self.model.proto.constraints)
 
     def _flow(self) -> None:
-        into: dict[int, list[Any]] = {}
-        out: dict[int, list[Any]] = {}
-        tail, head = self.linear.tail, self.linear.head
-        for i in self.ids:
-            out.setdefault(int(tail[i]), []).append(self.arc[i])
-            into.setdefault(int(head[i]), []).append(self.arc[i])
-        self.model.add_exactly_one(out.get(0, []))
-        self.model.add_exactly_one(into.get(self.linear.sink, []))
+        into: dict[int, list[int]] = {}
+        out: dict[int, list[int]] = {}
+        ids = self.ids
+        for i, tail, head in zip(ids, self.linear.tail[ids].tolist(), self.linear.head[ids].tolist(), strict=True):
+            out.setdefault(tail, []).append(self.arc[i])
+            into.setdefault(head, []).append(self.arc[i])
+        self.model.exactly_one(out.get(0, []))
+        self.model.exactly_one(into.get(self.linear.sink, []))
         for node in sorted(out.keys() - {0}):
-            self.model.add(sum(into[node]) == sum(out[node]))
+            come, go = into[node], out[node]
+            self.model.row(come + go, [1] * len(come) + [-1] * len(go), 0, 0)
 
     def _rows(self) -> None:
         linear = self.linear
         on_arcs = linear.on_arcs[:, self.ids]
-        for row in _binding(linear, on_arcs).tolist():
+        for row in range(len(linear.least)):
             least, most = int(linear.least[row]), int(linear.most[row])
             start, end = on_arcs.indptr[row : row + 2]
-            variables: list[Any] = [self.arc[self.ids[c]] for c in on_arcs.indices[start:end].tolist()]
+            unknowns: list[int] = [self.arc[self.ids[c]] for c in on_arcs.indices[start:end].tolist()]
             weights: list[int] = on_arcs.data[start:end].tolist()
             start, end = linear.on_unknowns.indptr[row : row + 2]
-            variables += [self.unknown[c] for c in linear.on_unknowns.indices[start:end].tolist()]
+            unknowns += [self.unknown[c] for c in linear.on_unknowns.indices[start:end].tolist()]
             weights += linear.on_unknowns.data[start:end].tolist()
             if self.soft is not None and self.soft[row]:
                 for side, weight in ((least, 1), (most, -1)):
                     if abs(side) != OPEN:
-                        slack = self.model.new_int_var(0, 1 << 20, f"broken{row}")
-                        self.broken.append(slack)
-                        variables, weights = [*variables, slack], [*weights, weight]
-            self._row(int(linear.owner[row]), variables, weights, least, most)
+                        self.broken.append(self.model.unknown(0, 1 << 20))
+                        unknowns, weights = [*unknowns, self.broken[-1]], [*weights, weight]
+            if unknowns:
+                low, high = LEAST if least == -OPEN else least, MOST if most == OPEN else most
+                self.model.row(unknowns, weights, low, high)
+            elif not least <= 0 <= most:
+                self.model.impossible()
 
-    def _row(self, owner: int, variables: list[Any], weights: list[int], least: int, most: int) -> None:
-        from ortools.sat.python import cp_model
-
-        guard = self.guard.get(self.linear.demands[owner].key) if owner >= 0 else None
-        if not variables:
-            if not least <= 0 <= most:
-                self.model.add_bool_or([] if guard is None else [guard.negated()])
-            return
-        total = cp_model.LinearExpr.weighted_sum(variables, weights)
-        low = cp_model.INT_MIN if least == -OPEN else least
-        high = cp_model.INT_MAX if most == OPEN else most
-        posted = self.model.add_linear_expression_in_domain(total, cp_model.Domain(low, high))
-        if guard is not None:
-            posted.only_enforce_if(guard)
-
-    def _score(self) -> Any:
-        from ortools.sat.python import cp_model
-
+    def _score(self) -> tuple[list[int], list[int]]:
+        """Unknowns that count points, and how many."""
         linear = self.linear
         scored = [i for i in self.ids if linear.points[i]]
         extra = [j for j, points in enumerate(linear.unknown_points.tolist()) if points]
-        return cp_model.LinearExpr.weighted_sum(
+        return (
             [self.arc[i] for i in scored] + [self.unknown[j] for j in extra],
-            [int(linear.points[i]) for i in scored] + [int(linear.unknown_points[j]) for j in extra],
+            linear.points[scored].tolist() + linear.unknown_points[extra].tolist(),
         )
 
     def hint(self, arcs: Sequence[int], values: Mapping[str, int]) -> None:
         """Where to look first."""
         used = set(arcs)
         for i in self.ids:
-            self.model.add_hint(self.arc[i], i in used)
-        for name, variable in zip(self.linear.names, self.unknown, strict=True):
+            self.model.hint(self.arc[i], int(i in used))
+        for name, unknown in zip(self.linear.names, self.unknown, strict=True):
             if name in values:
-                self.model.add_hint(variable, values[name])
+                self.model.hint(unknown, values[name])
 
-    def solve(self, limits: Limits, watch: Watch | None = None) -> Answer:
-        """Run within the limits; ``watch(score, bound)`` hears of every better solution."""
-        from ortools.sat.python import cp_model
+    def solve(self, limits: Limits, watch: Watch | None = None, **parameters: int) -> Answer:
+        """Run within the limits; ``watch(score, bound)`` hears of every better solution.
 
-        solver = cp_model.CpSolver()
-        parameters = solver.parameters
-        parameters.num_workers = limits.workers
-        parameters.linearization_level = limits.linearization
-        parameters.random_seed = limits.seed
-        parameters.max_deterministic_time = max(limits.work, 1e-6)
-        parameters.max_time_in_seconds = limits.wall_left_s
-        stopped: list[BaseException] = []
-        status = solver.solve(self.model, None if watch is None else _listener(watch, stopped))
-        if stopped:
-            raise stopped[0]
-        work = float(solver.response_proto.deterministic_time)
-        if status == cp_model.INFEASIBLE:
-            return Answer("none", deterministic_time=work)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        Parameters
+        ----------
+        parameters : more of CP-SAT's own.
+        """
+        said = self.model.solved(
+            watch,
+            num_workers=limits.workers,
+            linearization_level=limits.linearization,
+            random_seed=limits.seed,
+            max_deterministic_time=max(limits.work, 1e-6),
+            max_time_in_seconds=limits.wall_left_s,
+            **parameters,
+        )
+        if said.none:
+            return Answer("none", deterministic_time=said.work)
+        if not said.values:
             # a search cut off early reports a bound of 0 that nobody proved: none is claimed
-            return Answer("unknown", deterministic_time=work)
-        arcs = tuple(i for i in self.ids if solver.boolean_value(self.arc[i]))
-        missed = sum(solver.value(slack) for slack in self.broken)
-        values = {n: solver.value(v) for n, v in zip(self.linear.names, self.unknown, strict=True)}
-        score = self.linear.score_of(arcs, values)
-        bound = _whole(solver.best_objective_bound) if self.model.has_objective() else None
-        if self.soft is not None:
-            bound = None
-        return Answer("best" if status == cp_model.OPTIMAL else "good", arcs, values, score, bound, work, missed)
-
-
-def _binding(linear: Linear, on_arcs: Any) -> Ints:
-    """Rows that some choice of arcs and unknowns could break: the others need not be posted."""
-    more, less = linear.on_unknowns.maximum(0), linear.on_unknowns.minimum(0)
-    low = np.asarray(on_arcs.minimum(0).sum(axis=1)).ravel() + more @ linear.low + less @ linear.high
-    high = np.asarray(on_arcs.maximum(0).sum(axis=1)).ravel() + more @ linear.high + less @ linear.low
-    kept: Ints = np.flatnonzero((low < linear.least) | (high > linear.most))
-    return kept
+            return Answer("unknown", deterministic_time=said.work)
+        arcs = tuple(i for i in self.ids if said.values[self.arc[i]])
+        missed = sum(said.values[slack] for slack in self.broken)
+        values = dict.fromkeys(self.given.names, 0)
+        values.update((name, said.values[v]) for name, v in zip(self.linear.names, self.unknown, strict=True))
+        score = self.given.score_of(arcs, values)
+        bound = _whole(said.bound) if self.soft is None else None
+        return Answer("best" if said.proved else "good", arcs, values, score, bound, said.work, missed)
 
 
 def _whole(bound: float | None) -> int | None:
     """CP-SAT reports a whole-number bound as a float; nothing above 2**53 is claimed."""
     return None if bound is None or abs(bound) > 2**52 else round(bound)
-
-
-def _listener(watch: Watch, stopped: list[BaseException]) -> cp_model.CpSolverSolutionCallback:
-    """Tells ``watch`` of solutions; what it raises ends the search and is kept for the caller."""
-    from ortools.sat.python import cp_model
-
-    class Listener(cp_model.CpSolverSolutionCallback):
-        def on_solution_callback(self) -> None:
-            try:
-                watch(round(self.objective_value), round(self.best_objective_bound))
-            except BaseException as problem:
-                stopped.append(problem)
-                self.stop_search()
-
-    return Listener()

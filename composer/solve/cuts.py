@@ -78,8 +78,10 @@ def _bonuses(linear: Linear) -> Flags:
 
 def _only(bonus_of: Ints, first: Ints, second: Ints) -> int:
     """The bonus that all arcs of a tie bring, -1 where there is none."""
-    bonuses = np.unique(bonus_of[np.concatenate([first, second])])
-    return int(bonuses[0]) if len(bonuses) == 1 else -1
+    if not len(first) or not len(second):
+        return -1
+    one = bonus_of[first[0]]
+    return int(one) if (bonus_of[first] == one).all() and (bonus_of[second] == one).all() else -1
 
 
 def _one_after_other(begins: Ints, first: Ints, second: Ints) -> bool:

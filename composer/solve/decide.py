@@ -18,8 +18,10 @@ import numpy as np
 
 from composer.network.model import Network
 from composer.solve.collapse import Collapsed, collapse
+from composer.solve.compact import compact
 from composer.solve.cpsat import Answer, Built, Limits, Watch
 from composer.solve.cuts import with_cuts
+from composer.solve.fitted import without_the_impossible
 from composer.solve.improve import Searched, improved, repaired
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
@@ -69,7 +71,11 @@ def decide(
     """
     single = without_twins(linear)
     noted = effort if effort is not None else Effort()
-    answer = single.told(_decide(with_cuts(single.linear), limits, watch, noted, network, known))
+    few = compact(without_the_impossible(with_cuts(single.linear))).linear
+    answer = _decide(few, limits, watch, noted, network, known)
+    if answer.values:
+        answer = replace(answer, values={**dict.fromkeys(single.linear.names, 0), **answer.values})
+    answer = single.told(answer)
     if known is not None and (answer.verdict == "unknown" or (answer.verdict == "good" and answer.score < known.score)):
         return replace(known, verdict="good", bound=answer.bound, deterministic_time=answer.deterministic_time)
     return answer

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from composer.solve.compact import compact
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 from composer.solve.longest import FAR, SCALE, Levels, Priced, priced
 from composer.solve.ties import Tied, tied
@@ -24,14 +25,17 @@ MOST_CELLS: Final = 20_000_000
 def fitted(linear: Linear, proofs: Priced, keep: Flags, least: int | None = None) -> tuple[Linear, Priced]:
     """The problem over some arcs, and its bounds; only routines of ``least`` points need be kept, all when None.
 
-    What comes back has the same columns and rows: arcs out of use, and unknowns that may not be 1.
+    What comes back has the same arcs, fewer of them in use, and only the rows and unknowns that still say something.
     """
     few, fit = linear.narrowed(keep), proofs
     for _ in range(ROUNDS):
         if not few.feasible_path:
             break
         few = without_the_impossible(few)
-        again = priced(few, Levels(few), _multipliers(few, fit.multipliers))
+        multipliers = _multipliers(few, fit.multipliers)
+        less = compact(few)
+        few, multipliers = less.linear, less.multipliers(multipliers)
+        again = priced(few, Levels(few), multipliers)
         if again is None:
             break
         fit = again
@@ -68,7 +72,8 @@ def _never(linear: Linear) -> Flags:
     """Unknowns 0/1 of which some row has no arcs left."""
     matrix: Any = linear.on_unknowns
     left: Any = linear.on_arcs[:, np.flatnonzero(linear.usable)]
-    empty = [row for row in _single(linear).tolist() if left.indptr[row] == left.indptr[row + 1]]
+    rows = _single(linear)
+    empty = rows[left.indptr[rows] == left.indptr[rows + 1]]
     found = np.zeros(len(linear.names), dtype=np.bool_)
     found[matrix.indices[matrix.indptr[empty]]] = True
     gone: Flags = found & (linear.low == 0) & (linear.high == 1)

@@ -157,12 +157,13 @@ def matrices(rows: Sequence[Row], arcs: int, names: Sequence[str]) -> tuple[Any,
     own_column = np.array([place[name] for _, _, named in parts for name in named], dtype=np.int64)
     own_value = np.array([value for _, _, named in parts for value in named.values()], dtype=np.int64)
     starts = np.cumsum([0, *(len(column) for column, _, _ in parts)])
-    largest = max((int(np.abs(values).max(initial=0)) for _, values, _ in parts), default=0)
+    wide = [values for _, values, _ in parts if values.dtype.itemsize > 4]
+    small = max((int(np.abs(values).max(initial=0)) for values in wide), default=0) < MOST_SMALL
     columns = np.empty(starts[-1], dtype=np.int32)
-    data = np.empty(starts[-1], dtype=np.int32 if largest < MOST_SMALL else np.int64)
-    for (column, values, _), begin in zip(parts, starts.tolist(), strict=False):
-        columns[begin : begin + len(column)] = column
-        data[begin : begin + len(column)] = values
+    data = np.empty(starts[-1], dtype=np.int32 if small else np.int64)
+    if parts:
+        np.concatenate([column for column, _, _ in parts], out=columns, casting="same_kind")
+        np.concatenate([values for _, values, _ in parts], out=data, casting="same_kind")
     first = csr_matrix((data, columns, starts), shape=(len(rows), arcs))
     second = csr_matrix((own_value, own_column, own_starts), shape=(len(rows), len(names)))
     for matrix in (first, second):

@@ -24,7 +24,7 @@ MANY_ARCS: Final = 3_000
 NEAR: Final = 2
 CLOSE: Final = 0.05
 """So many points may arcs out of sight promise more than those looked at; a round that gains less is the last."""
-CPSAT: Final = "ortools.sat.python.cp_model"
+CPSAT: Final = "ortools.sat.python.cp_model_helper"
 MANY_ROWS: Final = 50
 """Demands with more rows than this are brought in row by row."""
 
@@ -168,7 +168,7 @@ def silent_solver() -> Any:
 
 
 def _load_the_next() -> None:
-    """Load CP-SAT's module, which is wanted next, on the second core beside HiGHS: it takes half a second."""
+    """Load CP-SAT's module, which is wanted next, on the second core beside HiGHS: it takes a tenth of a second."""
     if CPSAT not in sys.modules:
         Thread(target=import_module, args=(CPSAT,)).start()
 

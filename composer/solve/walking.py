@@ -96,7 +96,7 @@ class _Walking:
         known: Answer | None,
         smaller: Smaller | None,
     ) -> None:
-        self.smaller, self.smaller_steps = smaller, 0
+        self.smaller, self.smaller_steps, self.smaller_least = smaller, 0, ANYTHING
         self.linear, self.proofs, self.limits, self.heard = linear, proofs, limits, heard
         self.ground = ground_of(linear)
         self.levels: Ints = np.sort(proofs.through_scaled[linear.usable] // SCALE)[::-1]
@@ -155,14 +155,14 @@ class _Walking:
         """Arcs danced by walks of so many points in the smaller problem; all arcs where those walks are too many."""
         steps = min(steps, MOST_SMALLER[len(tied_columns(self.linear)) > 0])
         everything = np.ones(len(self.linear.points), dtype=np.bool_)
-        if self.smaller is None or steps <= self.smaller_steps:
+        if self.smaller is None or (steps <= self.smaller_steps and least <= self.smaller_least):
             return everything
         small, proofs = self.smaller.linear, self.smaller.proofs
         few, proofs = fitted(small, proofs, proofs.can_reach(least), least)
         found = Walks(few, proofs, None, few.usable).run(None, least, steps)
         self.known.work += found.stepped / STEPS_PER_WORK
         if not found.whole:
-            self.smaller_steps = steps
+            self.smaller_steps, self.smaller_least = steps, least
             return everything
         on = np.zeros(len(small.points), dtype=np.bool_)
         for walk in found.walks:

@@ -79,7 +79,7 @@ def test_any_multipliers_bound_the_best_and_every_arc(problem: Problem, number: 
     arc = int(rng.choice(np.flatnonzero(linear.usable)))
     via = linear.narrowed(np.ones(len(linear.points), dtype=np.bool_))
     built = Built(via)
-    built.model.add(built.arc[arc] == 1)
+    built.model.row([built.arc[arc]], [1], 1, 1)
     through = built.solve(LIMITS)
     if through.verdict == "best":
         assert proofs.through_scaled[arc] >= through.score * SCALE

@@ -91,7 +91,8 @@ def test_at_the_end_the_promise_is_the_truth(problem: Problem, number: int) -> N
     ids = np.flatnonzero(linear.usable)
     followed = {column for tie in tied(linear, proofs, ids) for column in tie.columns}
     few, fit = fitted(linear, proofs, linear.usable)
-    assume(followed == {column for column in columns if few.high[column] == 1})
+    left = {name for name, high in zip(few.names, few.high.tolist(), strict=True) if high == 1}
+    assume({linear.names[column] for column in followed} == left & {linear.names[column] for column in columns})
     found = Walks(few, fit, None, few.usable).run(None, ANYTHING, STEPS)
     assume(len(found.walks) <= MOST_PATHS)
     for path, points in zip(found.walks, found.points, strict=True):
