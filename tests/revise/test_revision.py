@@ -195,7 +195,7 @@ def try_random_edits(composed: Composed, folder: Folder, number: int, seed: int)
 
 
 def test_random_edits_are_verified(composed: Composed, folder: Folder) -> None:
-    try_random_edits(composed, folder, 4, seed=3)
+    try_random_edits(composed, folder, 3, seed=3)
 
 
 @pytest.mark.slow
