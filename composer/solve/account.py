@@ -12,6 +12,7 @@ All arrays are per arc (``ids`` of a search) or per walk; points are times SCALE
 from __future__ import annotations
 
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from typing import Any, Final
 
 import numpy as np
@@ -120,17 +121,22 @@ class Account:
 
     def _slots(self, rows: Any) -> None:
         """A bit for every row; rows never open at the same time may share one. ``open`` are those that stay open."""
-        spans = []
-        for row in range(rows.shape[0]):
-            arcs = rows.indices[rows.indptr[row] : rows.indptr[row + 1]]
-            spans.append((int(self.begins[arcs].min()), int(self.begins[arcs].max()), row, arcs))
-        busy: list[int] = []
+        starts = rows.indptr[:-1]
+        begins = self.begins[rows.indices]
+        earliest, latest = np.zeros((2, 0), dtype=np.int64)
+        if rows.nnz:
+            earliest, latest = np.minimum.reduceat(begins, starts), np.maximum.reduceat(begins, starts)
+        busy: list[tuple[int, int]] = []
+        free: list[int] = []
         slot_of: list[tuple[int, int, int, Ints]] = []
-        for first, last, _, arcs in sorted(spans, key=lambda span: span[:3]):
-            slot = next((k for k, until in enumerate(busy) if until < first), len(busy))
-            busy[slot : slot + 1] = [last]
-            slot_of.append((slot, first, last, arcs))
-        words = max(1, -(-len(busy) // BITS))
+        for row in np.lexsort((latest, earliest)).tolist():
+            begin, end = int(earliest[row]), int(latest[row])
+            while busy and busy[0][0] < begin:
+                heappush(free, heappop(busy)[1])
+            slot = heappop(free) if free else len(busy)
+            heappush(busy, (end, slot))
+            slot_of.append((slot, begin, end, rows.indices[rows.indptr[row] : rows.indptr[row + 1]]))
+        words = max(1, -(-(len(busy) + len(free)) // BITS))
         self.bit = np.zeros((len(self.begins), words), dtype=np.int64)
         spans_of_arcs, self.span = np.unique(np.stack([self.begins, self.ends]), axis=1, return_inverse=True)
         self.open = np.zeros((spans_of_arcs.shape[1], words), dtype=np.int64)
