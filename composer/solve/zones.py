@@ -36,28 +36,29 @@ def anywhere() -> Zones:
 
 def stand_within(zones: Zones, bounds: Zones) -> None:
     """Bound the present place, (walk, axis, side)."""
-    least, most = bounds[:, :, 0], bounds[:, :, 1]
-    here = zones[:, :, HERE]
-    np.maximum(here[:, :, 0], least, out=here[:, :, 0])
-    np.minimum(here[:, :, 1], most, out=here[:, :, 1])
-    first, apart = zones[:, :, FIRST], zones[:, :, APART]
-    np.maximum(first[:, :, 0], here[:, :, 0] - apart[:, :, 1], out=first[:, :, 0])
-    np.minimum(first[:, :, 1], here[:, :, 1] - apart[:, :, 0], out=first[:, :, 1])
-    np.maximum(apart[:, :, 0], here[:, :, 0] - first[:, :, 1], out=apart[:, :, 0])
-    np.minimum(apart[:, :, 1], here[:, :, 1] - first[:, :, 0], out=apart[:, :, 1])
+    first, here, apart = _parts(zones)
+    _between(here, bounds[..., 0], bounds[..., 1])
+    _between(first, here[..., 0] - apart[..., 1], here[..., 1] - apart[..., 0])
+    _between(apart, here[..., 0] - first[..., 1], here[..., 1] - first[..., 0])
 
 
 def keep_apart(zones: Zones, bounds: Zones) -> None:
     """Bound the present less the first place, (walk, axis, side)."""
-    least, most = bounds[:, :, 0], bounds[:, :, 1]
-    apart = zones[:, :, APART]
-    np.maximum(apart[:, :, 0], least, out=apart[:, :, 0])
-    np.minimum(apart[:, :, 1], most, out=apart[:, :, 1])
-    first, here = zones[:, :, FIRST], zones[:, :, HERE]
-    np.maximum(first[:, :, 0], here[:, :, 0] - apart[:, :, 1], out=first[:, :, 0])
-    np.minimum(first[:, :, 1], here[:, :, 1] - apart[:, :, 0], out=first[:, :, 1])
-    np.maximum(here[:, :, 0], first[:, :, 0] + apart[:, :, 0], out=here[:, :, 0])
-    np.minimum(here[:, :, 1], first[:, :, 1] + apart[:, :, 1], out=here[:, :, 1])
+    first, here, apart = _parts(zones)
+    _between(apart, bounds[..., 0], bounds[..., 1])
+    _between(first, here[..., 0] - apart[..., 1], here[..., 1] - apart[..., 0])
+    _between(here, first[..., 0] + apart[..., 0], first[..., 1] + apart[..., 1])
+
+
+def _parts(zones: Zones) -> tuple[Zones, Zones, Zones]:
+    """Views of the first place, the present one, and how far they are apart, (walk, axis, side) each."""
+    return zones[:, :, FIRST], zones[:, :, HERE], zones[:, :, APART]
+
+
+def _between(part: Zones, least: Zones, most: Zones) -> None:
+    """Raise lower ends and lower upper ones."""
+    np.maximum(part[..., 0], least, out=part[..., 0])
+    np.minimum(part[..., 1], most, out=part[..., 1])
 
 
 def move(zones: Zones, ground: Zones) -> None:
