@@ -1,4 +1,4 @@
-"""Bands in the manner of what is hard to hear, for tuning: ``hard0`` and on, by random rules (common practice, no source).
+"""Bands in the manner of what is hard to hear, for tuning: ``hard0`` and on, by random rules (common practice).
 
 Six families, turn about: broken chords in three without a backbeat; the same over a bass, with held chords; walking
 and descending basses with little else; instruments that speak slowly (organ pipes, strings, voices, pads); basses and

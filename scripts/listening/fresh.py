@@ -10,7 +10,7 @@ One song each, in the tempo range of the style (make_set.WANTED, or arrangements
 
 ``fresh`` was scored once, then its mistakes were known. Kind ``fresh2`` takes its place, by a rule again written down
 before any of it was made: of every style of the scoring half that has songs (made, more or fresh) one song more, drawn
-anew (form, key, chords, melody, tempo); of the main grooves that no song has where there are any (``new`` in the truth),
+anew (form, key, chords, melody, tempo); of the main grooves no song has where there are any (``new`` in the truth),
 otherwise of all main grooves of the style. No style is left out for what is known of it.
 """
 
@@ -62,7 +62,7 @@ def styles() -> dict[str, tuple[int, int, int, Path, list[str]]]:
 
 @cache
 def second_styles() -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
-    """``initial_stem`` -> (beats per bar, least, most beats per minute, file, main grooves, whether nobody heard them)."""
+    """``initial_stem`` -> (beats per bar, least, most beats per minute, file, main grooves, whether these are new)."""
     import make_set
 
     first, out = styles(), {}
