@@ -35,8 +35,9 @@ EARLY_S: Final = 0.06
 BEGINS_S: Final = 0.16
 BEGINS_PART: Final = 0.3
 SOFT: Final = 0.4
-"""Of soft sound the beats may be moved by so many seconds and so much of a beat. Soft: at its mean moment the onsets are
-more than this part of what they are at the best place (tune half: pieces with sharp attacks reach 0.26, slow ones 0.48)."""
+"""Of soft sound the beats may be moved by so many seconds and so much of a beat. Soft: at its mean moment the onsets
+are more than this part of what they are at the best place. Of pieces of the tune half that would be moved, those with
+sharp attacks reach 0.26, which would be wrong; soft ones begin at 0.48."""
 FREE_RANGE: Final = (55.0, 215.0)
 USUAL: Final = (112.0, 0.75)
 """Without a dance: tempi near 112 are likelier; the spread is in octaves."""

@@ -1,0 +1,71 @@
+"""Bars and phrases decided together: the same bars begun elsewhere, where phrases speak for it.
+
+Music without a backbeat tells beat 1 badly bar by bar, but its phrases often begin at one place only. So the best path
+through the bars competes with itself begun elsewhere and with steady paths: what the bars say of each, plus
+:data:`PHRASE_WEIGHT` times what its best phrases score.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from composer.listening.features import Heard
+from composer.listening.phrases import bar_features, bar_odds, best_score
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+PHRASE_WEIGHT: Final = 10.0
+"""Chosen on the ``tune`` half, with networks that had not heard the style."""
+MOST_PER_BAR: Final = 0.7
+"""More than phrases can speak for each bar, on the mean: readings that lag behind by more need not be looked at."""
+LEAST_BARS: Final = 16
+
+
+def begun_elsewhere(path: Array, metre: int) -> list[Array]:
+    """The path, the path a number of beats on, and steady paths from every half beat."""
+    import numpy as np
+
+    places = 2 * metre
+    steady = [(np.arange(len(path)) + k) % places for k in range(places)]
+    shifted = [(path + 2 * k) % places for k in range(metre)]
+    return [*shifted, *(one for one in steady if not any(np.array_equal(one, other) for other in shifted))]
+
+
+def with_phrases(heard: Heard, slots: Array, gain: Array, path: Array, metre: int, prices: Array) -> Array:
+    """The path that bars and phrases together speak for.
+
+    Parameters
+    ----------
+    gain : (slots, places) log likelihoods. path : the best by these alone.
+    prices : (places, places) price of each step from place to place.
+    """
+    import numpy as np
+
+    def score(one: Array) -> float:
+        return float(gain[np.arange(len(one)), one].sum() - prices[one[:-1], one[1:]].sum())
+
+    bars = len(path) / (2 * metre)
+    if bars < LEAST_BARS:
+        return path
+    own, *others = [(score(one), one) for one in begun_elsewhere(path, metre)]
+    best, chosen = own[0] + PHRASE_WEIGHT * _phrases(heard, slots[path == 0]), path
+    for value, one in others:
+        if value + PHRASE_WEIGHT * MOST_PER_BAR * bars > best:
+            value += PHRASE_WEIGHT * _phrases(heard, slots[one == 0])
+            if value > best:
+                best, chosen = value, one
+    return chosen
+
+
+def _phrases(heard: Heard, firsts: Array) -> float:
+    """What the best phrases score over bars that begin at ``firsts`` (seconds)."""
+    import numpy as np
+
+    if len(firsts) < LEAST_BARS // 2:
+        return -1e9
+    edges = np.append(firsts, firsts[-1] + np.median(np.diff(firsts)))
+    return best_score(bar_odds(bar_features(heard, edges), 1))
