@@ -7,7 +7,7 @@ through the bars competes with itself begun elsewhere and with steady paths: wha
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from composer.listening.features import Heard
 from composer.listening.phrases import bar_features, bar_odds, best_score
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+    Steps = NDArray[Any]
 
 PHRASE_WEIGHT: Final = 10.0
 """Chosen on the ``tune`` half, with networks that had not heard the style."""
@@ -25,17 +26,18 @@ MOST_PER_BAR: Final = 0.7
 LEAST_BARS: Final = 16
 
 
-def begun_elsewhere(path: Array, metre: int) -> list[Array]:
+def begun_elsewhere(path: Steps, metre: int) -> list[Steps]:
     """The path, the path a number of beats on, and steady paths from every half beat."""
     import numpy as np
 
     places = 2 * metre
     steady = [(np.arange(len(path)) + k) % places for k in range(places)]
     shifted = [(path + 2 * k) % places for k in range(metre)]
-    return [*shifted, *(one for one in steady if not any(np.array_equal(one, other) for other in shifted))]
+    new = [one for one in steady if not any(np.array_equal(one, other) for other in shifted)]
+    return shifted + new
 
 
-def with_phrases(heard: Heard, slots: Array, gain: Array, path: Array, metre: int, prices: Array) -> Array:
+def with_phrases(heard: Heard, slots: Array, gain: Array, path: Steps, metre: int, prices: Array) -> Steps:
     """The path that bars and phrases together speak for.
 
     Parameters
@@ -45,7 +47,7 @@ def with_phrases(heard: Heard, slots: Array, gain: Array, path: Array, metre: in
     """
     import numpy as np
 
-    def score(one: Array) -> float:
+    def score(one: Steps) -> float:
         return float(gain[np.arange(len(one)), one].sum() - prices[one[:-1], one[1:]].sum())
 
     bars = len(path) / (2 * metre)
