@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
 PHRASE_WEIGHT: Final = 10.0
 """Chosen on the ``tune`` half, with networks that had not heard the style."""
-MOST_PER_BAR: Final = 0.7
-"""More than phrases can speak for each bar, on the mean: readings that lag behind by more need not be looked at."""
+MOST_PER_BAR: Final = 0.65
+MOST_AT_ENDS: Final = 10.0
+"""More than the phrases of a track can score: for each bar, and once. Readings that cannot win are not looked at."""
 LEAST_BARS: Final = 16
 
 
@@ -55,8 +56,9 @@ def with_phrases(heard: Heard, slots: Array, gain: Array, path: Steps, metre: in
         return path
     own, *others = [(score(one), one) for one in begun_elsewhere(path, metre)]
     best, chosen = own[0] + PHRASE_WEIGHT * _phrases(heard, slots[path == 0]), path
+    most = PHRASE_WEIGHT * (MOST_PER_BAR * bars + MOST_AT_ENDS)
     for value, one in others:
-        if value + PHRASE_WEIGHT * MOST_PER_BAR * bars > best:
+        if value + most > best:
             value += PHRASE_WEIGHT * _phrases(heard, slots[one == 0])
             if value > best:
                 best, chosen = value, one
