@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from composer.listening.beats import softness
 from composer.listening.features import Heard
 from composer.listening.nets import networks, run
 from composer.listening.slots import half_beats, slot_features
@@ -36,6 +37,9 @@ CLEAR_MOST: Final = 8.0
 PER_JUMP: Final = 4.0
 STEADY: Final = 0.08
 PER_UNEVEN: Final = 100.0
+SHARP: Final = 0.33
+PER_SOFT: Final = 40.0
+"""Of soft sound the beats may be late, however clear they are: less sure (chosen on the ``tune`` half)."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +47,7 @@ class Margins:
     """Log odds per bar against the best reading that begins elsewhere: over the track, and where it is least.
 
     ``uneven``: by what part the length of eight beats leaves that of the middle of the track, at most.
-    ``off_beats``: the least lead over readings that take the off-beats for beats.
+    ``off_beats``: the least lead over readings that take the off-beats for beats. ``soft``: see beats.softness.
     """
 
     whole: float
@@ -51,10 +55,11 @@ class Margins:
     jumps: int
     uneven: float
     off_beats: float = 0.0
+    soft: float = 0.0
 
     @property
     def clarity(self) -> float:
-        """One number: how clear the least clear stretch is, less for jumps and for a tempo that leaves its middle."""
+        """How clear the least clear stretch is, less for jumps, a tempo that leaves its middle, and soft sound."""
         return self._less(self.least)
 
     @property
@@ -64,7 +69,8 @@ class Margins:
 
     def _less(self, least: float) -> float:
         least = min(CLEAR_MOST, max(CLEAR_LEAST, least))
-        return least - PER_JUMP * min(self.jumps, 2) - PER_UNEVEN * max(0.0, self.uneven - STEADY)
+        unsteady, soft = max(0.0, self.uneven - STEADY), max(0.0, self.soft - SHARP)
+        return least - PER_JUMP * min(self.jumps, 2) - PER_UNEVEN * unsteady - PER_SOFT * soft
 
 
 @dataclass(frozen=True)
@@ -129,7 +135,7 @@ def find_bars(
     chosen, times = chosen[keep], times[keep]
     places = tuple(int(p) // 2 + 1 for p in path[chosen])
     moved = bool((chosen % 2).any())
-    margins = margins_of(np.maximum(gain, -100.0), path, times)
+    margins = replace(margins_of(np.maximum(gain, -100.0), path, times), soft=softness(beats, heard))
     if not np.array_equal(path, heard_alone):  # bars and phrases do not agree: less sure
         margins = replace(margins, jumps=margins.jumps + 1)
     return Barred(times, places, best, margins, metre_margin, score / len(slots), moved)

@@ -257,20 +257,34 @@ def where_sounds_begin(beats: Array, heard: Heard) -> Array:
 
     if len(beats) < 12:
         return beats
-    onsets = heard.rises(2)
-    gap = float(np.median(np.diff(beats)))
-    reach = int(min(BEGINS_S, BEGINS_PART * gap) * FRAMES_PER_S)
-    offsets = np.arange(-reach, reach + 1)
-    index = np.round(beats * FRAMES_PER_S).astype(int)[:, None] + offsets[None, :]
-    mean = onsets[np.clip(index, 0, len(onsets) - 1)].mean(axis=0)
-    near = np.abs(offsets) <= 3
-    best = int(np.where(near, 0.0, mean).argmax())
+    offsets, mean, usual = _begun_near(beats, heard)
+    best = int(np.where(np.abs(offsets) <= 3, 0.0, mean).argmax())
     here = float(mean[np.abs(offsets) <= 2].max())
-    if mean[best] <= here or float(onsets.mean()) < SOFT * float(mean[best]):
+    if mean[best] <= here or usual < SOFT * float(mean[best]):
         return beats
     moved = beats + offsets[best] / FRAMES_PER_S
-    inside = (moved > -EARLY_S) & (moved < len(onsets) / FRAMES_PER_S)
+    inside = (moved > -EARLY_S) & (moved < len(heard.bands) / FRAMES_PER_S)
     return snapped(moved[inside], heard)
+
+
+def softness(beats: Array, heard: Heard) -> float:
+    """How much begins at a mean moment, in parts of what begins at the beats' best place (0..1)."""
+    if len(beats) < 12:
+        return 0.0
+    _, mean, usual = _begun_near(beats, heard)
+    return min(1.0, usual / max(1e-9, float(mean.max())))
+
+
+def _begun_near(beats: Array, heard: Heard) -> tuple[NDArray[np.int64], Array, float]:
+    """Offsets in frames, how much begins there on the mean of all beats, and at all moments."""
+    import numpy as np
+
+    onsets = heard.rises(2)
+    reach = int(min(BEGINS_S, BEGINS_PART * float(np.median(np.diff(beats)))) * FRAMES_PER_S)
+    offsets = np.arange(-reach, reach + 1)
+    index = np.round(beats * FRAMES_PER_S).astype(int)[:, None] + offsets[None, :]
+    mean: Array = onsets[np.clip(index, 0, len(onsets) - 1)].mean(axis=0)
+    return offsets, mean, float(onsets.mean())
 
 
 def _fit(activation: Array, beats: Array) -> float:

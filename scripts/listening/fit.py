@@ -130,7 +130,7 @@ def bar_readings(folder: Path) -> dict[str, list[tuple[float, bool, float]]]:
     out: dict[str, list[tuple[float, bool, float]]] = {"beats": [], "metre": [], "bars": []}
     for r in read:
         weight = share[r["kind"] in ("midi", "band")]
-        clarity = Margins(r["whole"], r["least"], r["jumps"], r["uneven"]).clarity
+        clarity = Margins(r["whole"], r["least"], r["jumps"], r["uneven"], soft=r["soft"]).clarity
         out["beats"].append((clarity, r["beats"] >= BARS_RIGHT, weight))
         if r["bars"] is not None:
             out["bars"].append((clarity, r["bars"] >= BARS_RIGHT, weight))

@@ -37,7 +37,7 @@ def test_a_steady_reading_is_found_through_wrong_odds(metre: int, start: int, se
 
 def test_a_beat_too_many_is_followed_only_when_enough_bars_ask_for_it():
     for bars_after, followed in ((1, False), (20, True)):
-        path = np.concatenate([np.arange(80) % 8, np.arange(2, 2 + 8 * bars_after) % 8])
+        path = np.concatenate([np.arange(160) % 8, np.arange(2, 2 + 8 * bars_after) % 8])
         found, _ = decoded(gains(odds_of(path), 4))
         assert np.array_equal(found == 0, path == 0) is followed, bars_after
     one_bar = 2 * float(np.log1p(np.exp(3)) - np.log1p(np.exp(-3)))
