@@ -1,8 +1,8 @@
 """Bars and phrases decided together: the same bars begun elsewhere, where phrases speak for it.
 
 Music without a backbeat tells beat 1 badly bar by bar, but its phrases often begin at one place only. So the best path
-through the bars competes with itself begun elsewhere and with steady paths over the same beats: what the bars say of each, plus
-:data:`PHRASE_WEIGHT` times what its best phrases score.
+through the bars competes with itself begun elsewhere and with steady paths over the same beats: what the bars say of
+each, plus :data:`PHRASE_WEIGHT` times what its best phrases score.
 """
 
 from __future__ import annotations
