@@ -3,19 +3,19 @@
 A small convolutional network (fitted by scripts/listening/fit.py, numbers in bars.json; run here with numpy) says for
 every half beat how much it sounds like a beat and like a first beat. Two of its layers reach from bar to bar, so it
 is told the metre supposed. A Viterbi search over the place in the bar makes bars of that; both metres are tried when
-none is known.
+none is known. Where the whole path begins is decided together with the phrases (whole.py).
 """
 
 from __future__ import annotations
 
-import json
-from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
 
+from composer.listening.beats import softness
 from composer.listening.features import Heard
+from composer.listening.nets import networks, run
 from composer.listening.slots import half_beats, slot_features
+from composer.listening.whole import with_phrases
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 BEAT_LIMIT: Final = 2.0
 FIRST_LIMIT: Final = 4.0
 """Log odds of one half beat count no more than this."""
-JUMP_COST: Final = 25.0
+JUMP_COST: Final = 75.0
 HALF_JUMP_COST: Final = 200.0
 """Prices of going on at another beat of the bar, and of going over to the off-beats, in the units of summed log
 odds. Chosen with the limits on the ``tune`` half of the listening set, with networks that had not heard the style."""
@@ -37,6 +37,9 @@ CLEAR_MOST: Final = 8.0
 PER_JUMP: Final = 4.0
 STEADY: Final = 0.08
 PER_UNEVEN: Final = 100.0
+SHARP: Final = 0.33
+PER_SOFT: Final = 40.0
+"""Of soft sound the beats may be late, however clear they are: less sure (chosen on the ``tune`` half)."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +47,7 @@ class Margins:
     """Log odds per bar against the best reading that begins elsewhere: over the track, and where it is least.
 
     ``uneven``: by what part the length of eight beats leaves that of the middle of the track, at most.
-    ``off_beats``: the least lead over readings that take the off-beats for beats.
+    ``off_beats``: the least lead over readings that take the off-beats for beats. ``soft``: see beats.softness.
     """
 
     whole: float
@@ -52,10 +55,11 @@ class Margins:
     jumps: int
     uneven: float
     off_beats: float = 0.0
+    soft: float = 0.0
 
     @property
     def clarity(self) -> float:
-        """One number: how clear the least clear stretch is, less for jumps and for a tempo that leaves its middle."""
+        """How clear the least clear stretch is, less for jumps, a tempo that leaves its middle, and soft sound."""
         return self._less(self.least)
 
     @property
@@ -65,7 +69,8 @@ class Margins:
 
     def _less(self, least: float) -> float:
         least = min(CLEAR_MOST, max(CLEAR_LEAST, least))
-        return least - PER_JUMP * min(self.jumps, 2) - PER_UNEVEN * max(0.0, self.uneven - STEADY)
+        unsteady, soft = max(0.0, self.uneven - STEADY), max(0.0, self.soft - SHARP)
+        return least - PER_JUMP * min(self.jumps, 2) - PER_UNEVEN * unsteady - PER_SOFT * soft
 
 
 @dataclass(frozen=True)
@@ -80,38 +85,6 @@ class Barred:
     score: float
     moved: bool
     """``score``: log likelihood per half beat. ``moved``: some beats lie between those that were given."""
-
-
-@cache
-def networks(name: str) -> list[list[dict[str, Any]]]:
-    """Layers of the fitted networks of ``bars`` or ``phrases``: weights (taps, in, out), bias, distance of the taps."""
-    import numpy as np
-
-    loaded = json.loads(Path(__file__).with_name(f"{name}.json").read_text(encoding="utf-8"))
-    return [
-        [{"w": np.array(one["w"]), "b": np.array(one["b"]), "every": one["every"]} for one in net]
-        for net in loaded["networks"]
-    ]
-
-
-def run(layers: list[dict[str, Any]], features: Array, metre: int) -> Array:
-    """(steps, outputs) log odds; for bars: per slot, of a beat and of a first beat.
-
-    First layer and last are pointwise; each layer between adds what it finds to what it was given. ``every`` is the
-    distance between taps: in steps, or, when negative, in bars.
-    """
-    import numpy as np
-
-    hidden: Array = np.maximum(0, features @ layers[0]["w"][0] + layers[0]["b"])
-    for layer in layers[1:-1]:
-        taps = len(layer["w"])
-        every = layer["every"] if layer["every"] > 0 else -layer["every"] * 2 * metre
-        reach = taps // 2 * every
-        padded = np.pad(hidden, ((reach, reach), (0, 0)))
-        found = sum(padded[i * every : i * every + len(hidden)] @ layer["w"][i] for i in range(taps))
-        hidden = hidden + np.maximum(0, found + layer["b"])
-    result: Array = hidden @ layers[-1]["w"][0] + layers[-1]["b"]
-    return result
 
 
 def slot_odds(heard: Heard, slots: Array, metre: int) -> Array:
@@ -151,7 +124,8 @@ def find_bars(
                 gain[2 * beat, 2 * ((place - 1) % each)] += 1e6
         read[each] = (gain, *decoded(gain))
     best = max(read, key=lambda each: read[each][2])
-    gain, path, score = read[best]
+    gain, heard_alone, score = read[best]
+    path = with_phrases(heard, slots, gain, heard_alone, best, prices(2 * best))
     others = [read[each][2] for each in read if each != best]
     bars = max(1.0, len(beats) / best)
     metre_margin = (score - max(others)) / bars if others else 9.0
@@ -161,9 +135,10 @@ def find_bars(
     chosen, times = chosen[keep], times[keep]
     places = tuple(int(p) // 2 + 1 for p in path[chosen])
     moved = bool((chosen % 2).any())
-    return Barred(
-        times, places, best, margins_of(np.maximum(gain, -100.0), path, times), metre_margin, score / len(slots), moved
-    )
+    margins = replace(margins_of(np.maximum(gain, -100.0), path, times), soft=softness(beats, heard))
+    if not np.array_equal(path, heard_alone):  # bars and phrases do not agree: less sure
+        margins = replace(margins, jumps=margins.jumps + 1)
+    return Barred(times, places, best, margins, metre_margin, score / len(slots), moved)
 
 
 def gains(odds: Array, metre: int) -> Array:
@@ -186,8 +161,7 @@ def decoded(gain: Array) -> tuple[Array, float]:
 
     count, places = gain.shape
     number = np.arange(places)
-    price = np.where((number[:, None] + 1 - number[None, :]) % 2, HALF_JUMP_COST, JUMP_COST)  # from, to
-    price[number, (number + 1) % places] = 0.0
+    price = prices(places)
     best = gain[0].copy()
     back = np.zeros((count, places), int)
     for i in range(1, count):
@@ -200,6 +174,16 @@ def decoded(gain: Array) -> tuple[Array, float]:
         place = int(back[i, place])
         path.append(place)
     return np.array(path[::-1]), float(best.max())
+
+
+def prices(places: int) -> Array:
+    """(places, places) price of going on from a place to another; nothing to the next."""
+    import numpy as np
+
+    number = np.arange(places)
+    price: Array = np.where((number[:, None] + 1 - number[None, :]) % 2, HALF_JUMP_COST, JUMP_COST)
+    price[number, (number + 1) % places] = 0.0
+    return price
 
 
 def margins_of(gain: Array, path: Array, beats: Array) -> Margins:

@@ -53,13 +53,18 @@ class Heard:
         The rise of every band over :data:`RISE_FRAMES` counts in parts of its own spread: echo and noise then do not
         drown the bands in which attacks are clear (chosen on the ``tune`` half of the listening set).
         """
+        result: Array = _normal(self.rises(RISE_FRAMES)) + 0.6 * self.low + 0.5 * self.change
+        return result
+
+    def rises(self, reach: int) -> Array:
+        """The mean rise over ``reach`` frames of all bands, each in parts of its own spread."""
         import numpy as np
 
         rises = np.zeros(len(self.bands), np.float32)
         for band in range(self.bands.shape[1]):  # one at a time: a long track would need much memory
-            rise = np.maximum(0, self.bands[RISE_FRAMES:, band] - self.bands[:-RISE_FRAMES, band])
-            rises[RISE_FRAMES:] += rise / max(1e-3, float(rise.std()) if len(rise) else 0.0)
-        result: Array = _normal(rises / self.bands.shape[1]) + 0.6 * self.low + 0.5 * self.change
+            rise = np.maximum(0, self.bands[reach:, band] - self.bands[:-reach, band])
+            rises[reach:] += rise / max(1e-3, float(rise.std()) if len(rise) else 0.0)
+        result: Array = rises / self.bands.shape[1]
         return result
 
 

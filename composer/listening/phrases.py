@@ -1,8 +1,9 @@
 """Finds phrases over bars: where harmony and sound change or begin to repeat, weighed against usual lengths.
 
-Every bar line gets log odds of being the start of a phrase from a small network (fitted by scripts/listening/fit.py,
-numbers in phrases.json); dynamic programming then chooses starts: eight bars free, four
-or twelve dearer, odd lengths dearest, up to twelve bars of introduction before the first (common practice).
+Every bar line gets log odds of being the start of a phrase from small networks (fitted by scripts/listening/fit.py,
+numbers in phrases.json; their second output was also shown bars begun at wrong places, where nothing starts). Dynamic
+programming then chooses starts: eight bars free, four or twelve dearer, odd lengths dearest, up to twelve bars of
+introduction before the first (common practice).
 """
 
 from __future__ import annotations
@@ -10,8 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from composer.listening.bars import networks, run
 from composer.listening.features import TONE_EVERY, Heard
+from composer.listening.nets import networks, run
 from composer.listening.slots import alike_before, means, peak, unit
 
 if TYPE_CHECKING:
@@ -143,12 +144,21 @@ def _best_repeat(alike: Array) -> tuple[Array, Array]:
 
 def phrase_odds(heard: Heard, edges: Array) -> Array:
     """How much the sound speaks for each bar as the first of a phrase: log odds less those of any bar, +-5."""
+    return bar_odds(bar_features(heard, edges), 0)
+
+
+def bar_odds(features: Array, output: int) -> Array:
+    """The mean of the networks. ``output``: 0 when the bars are right, 1 when it is asked whether they are."""
     import numpy as np
 
-    features = bar_features(heard, edges)
-    raw = np.mean([run(layers, features, 1)[:, 0] for layers in networks("phrases")], axis=0) - USUAL_ODDS
+    raw = np.mean([run(layers, features, 1)[:, output] for layers in networks("phrases")], axis=0) - USUAL_ODDS
     limited: Array = np.clip(raw, -5, 5)
     return limited
+
+
+def best_score(odds: Array) -> float:
+    """Log odds of the best phrases, the prices of their lengths taken away."""
+    return _choose(odds, frozenset(), None, frozenset())[0]
 
 
 def find_phrases(odds: Array, fixed: frozenset[int] = frozenset(), length: int | None = None) -> Phrased:

@@ -18,25 +18,32 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from fit_bars import SEEDS, half_of
+from fit_bars import half_of
 from heard import heard, jobs
 
 from composer.listening import weights_file
-from composer.listening.bars import Margins, run
+from composer.listening.bars import Margins
+from composer.listening.features import Heard
+from composer.listening.nets import run
 from composer.listening.phrases import USUAL_ODDS, bar_features, find_phrases
+from composer.listening.slots import half_beats
 
 BARS_RIGHT, PHRASES_RIGHT = 0.9, 0.85
 """F from which a reading counts as right."""
 NEAR = 30.0
+SEEDS = (0, 1, 2, 3, 4, 5)
+OFF_BEATS = 0.5
+"""How often bars begun on an off-beat are shown against those begun on a beat."""
 
 
 @dataclass
 class Lesson:
-    """One track with known phrases at its true bar lines."""
+    """One track with known phrases at its true bar lines; ``wrong``: with bars begun at every other half beat."""
 
     name: str
     features: np.ndarray
     starts: np.ndarray
+    wrong: list[np.ndarray]
 
     @property
     def style(self) -> str:
@@ -49,11 +56,15 @@ def lesson(job: tuple[Path, str]) -> Lesson | None:
     if "phrases" not in truth:
         return None
     features, _, _ = heard(path, truth, treatment)
-    firsts = np.array(truth["beats"])[np.array(truth["in_bar"]) == 1]
-    x = bar_features(features, np.append(firsts, firsts[-1] + np.median(np.diff(firsts))))
+    slots, places = half_beats(np.array(truth["beats"])), 2 * truth["metre"]
+    x, *wrong = (_features(features, slots[begin::places]) for begin in range(places))
     y = np.zeros(len(x))
     y[[p for p in truth["phrases"] if p < len(y)]] = 1
-    return Lesson(path.stem, x, y)
+    return Lesson(path.stem, x, y, wrong)
+
+
+def _features(features: Heard, firsts: np.ndarray) -> np.ndarray:
+    return bar_features(features, np.append(firsts, firsts[-1] + np.median(np.diff(firsts)))).astype(np.float32)
 
 
 def calibrated(pairs: list[tuple[float, bool, float]]) -> dict[str, list[float]]:
@@ -84,11 +95,15 @@ def calibrated(pairs: list[tuple[float, bool, float]]) -> dict[str, list[float]]
 def phrase_networks(lessons: list[Lesson], seeds: tuple[int, ...]) -> list[Any]:
     from train import Example, Plan, trained
 
-    plan = Plan(((5, 1), (3, 4), (3, 8), (3, 1)), 16, 64, 24, 700, (-1.9,))
-    examples = [
-        Example(one.features.astype(np.float32), one.starts[:, None], np.ones((len(one.starts), 1)), 1)
-        for one in lessons
-    ]
+    plan = Plan(((5, 1), (3, 4), (3, 8), (3, 1)), 16, 64, 24, 1000, (-1.9, -2.5))
+    examples = []
+    for one in lessons:
+        starts = np.stack([one.starts, one.starts], axis=1)
+        examples.append(Example(one.features, starts, np.ones(starts.shape), 1))
+        beats = [1.0 if number % 2 else OFF_BEATS for number in range(len(one.wrong))]
+        for x, share in zip(one.wrong, beats, strict=True):  # as often as the right bars, all together
+            nothing, second = np.zeros((len(x), 2)), np.tile([0.0, 1.0], (len(x), 1))
+            examples.append(Example(x, nothing, second, 1, share / sum(beats)))
     return [trained(examples, plan, seed) for seed in seeds]
 
 
@@ -115,7 +130,7 @@ def bar_readings(folder: Path) -> dict[str, list[tuple[float, bool, float]]]:
     out: dict[str, list[tuple[float, bool, float]]] = {"beats": [], "metre": [], "bars": []}
     for r in read:
         weight = share[r["kind"] in ("midi", "band")]
-        clarity = Margins(r["whole"], r["least"], r["jumps"], r["uneven"]).clarity
+        clarity = Margins(r["whole"], r["least"], r["jumps"], r["uneven"], soft=r["soft"]).clarity
         out["beats"].append((clarity, r["beats"] >= BARS_RIGHT, weight))
         if r["bars"] is not None:
             out["bars"].append((clarity, r["bars"] >= BARS_RIGHT, weight))

@@ -7,6 +7,11 @@ The rule, written down before any of it was made or scored:
 * of every other style of the scoring half, the main grooves that no song has, where there are any.
 
 One song each, in the tempo range of the style (make_set.WANTED, or arrangements.py by its name).
+
+``fresh`` was scored once, then its mistakes were known. Kind ``fresh2`` takes its place, by a rule again written down
+before any of it was made: of every style of the scoring half that has songs (made, more or fresh) one song more, drawn
+anew (form, key, chords, melody, tempo); of the main grooves no song has where there are any (``new`` in the truth),
+otherwise of all main grooves of the style. No style is left out for what is known of it.
 """
 
 from __future__ import annotations
@@ -52,4 +57,28 @@ def styles() -> dict[str, tuple[int, int, int, Path, list[str]]]:
             tempo = wanted[own][1:] if own in wanted else arrangements.usual_tempo(path.stem)
             if left:
                 out[name] = (beats, *tempo, path, left)
+    return out
+
+
+@cache
+def second_styles() -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
+    """``initial_stem`` -> (beats per bar, least, most beats per minute, file, main grooves, whether these are new)."""
+    import make_set
+
+    first, out = styles(), {}
+    files = {f"s_{style}": make_set.STYLES / f"{style}.mma" for style in make_set.WANTED if split_of(style) == "score"}
+    for style, (_, _, _, half) in make_set.others().items():
+        if half == "score":
+            initial, _, stem = style.partition("_")
+            files[style] = next(arrangements.LIBRARY.glob(f"{initial}*/{stem}.mma"))
+    files |= {style: path for style, (_, _, _, path, _) in first.items()}
+    for name, path in sorted(files.items()):
+        wanted = path.parent.name == "stdlib" and path.stem in make_set.WANTED
+        heard = set(_used().get(path.stem if wanted else name, set()))
+        if name in first:
+            heard |= set(re.findall(r"^Groove (\S+)", make_set.fresh_song(name)[0], re.M))
+        main = arrangements.grooves(path)[0]
+        left = [groove for groove in main if groove not in heard]
+        tempo = make_set.WANTED[path.stem][1:] if wanted else arrangements.usual_tempo(path.stem)
+        out[name] = (arrangements.beats_of(path), *tempo, path, left or main, bool(left))
     return out

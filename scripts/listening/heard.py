@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -23,9 +24,11 @@ def truths(folder: Path, split: str) -> list[Path]:
 
 def jobs(folder: Path) -> list[tuple[Path, str]]:
     """What is fitted on: every track of the tuning half as it is; in harder sound, one kind of it turn about, every
-    third of the generated ones and all pieces and recordings by people."""
-    out = []
-    for number, path in enumerate(truths(folder, "tune")):
+    third of the generated ones and all pieces and recordings by people; the bands of bands.py in a room each."""
+    hard = re.compile(r"(made|loose)-hard\d+-")
+    every = truths(folder, "tune")
+    out = [(path, treatment) for path in every if hard.match(path.stem) for treatment in ("plain", "room")]
+    for number, path in enumerate(path for path in every if not hard.match(path.stem)):
         out.append((path, "plain"))
         if number % 3 == 0 or json.loads(path.read_text())["kind"] in ("midi", "band"):
             out.append((path, TREATMENTS[1 + number % 2]))

@@ -20,6 +20,7 @@ from functools import cache
 from pathlib import Path
 
 import arrangements
+import bands
 import fresh
 import midi_events
 import pieces
@@ -101,6 +102,10 @@ def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
         chance = random.Random(zlib.crc32(f"{file.parent.name}_{stem}{number}".encode()))
         beats, least, most, _ = others()[style]
         text, names = f"Use {file.parent.name}/{stem}", arrangements.grooves(file)
+    elif style.startswith("hard"):
+        chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
+        beats, least, most, text, filled = bands.band(int(style[4:]))
+        names = (["Own1", "Own2"], ["Own1Fill", "Own2Fill"] if filled else [], [])
     else:
         chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
         beats, least, most, text = arrangements.mix(int(style[3:]))
@@ -111,14 +116,15 @@ def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
     return composed(style, chance, (beats, least, most), names, head, pace)
 
 
-def fresh_song(style: str) -> tuple[str, dict[str, object]]:
-    """A song of fresh.py, of the grooves that no other song has."""
-    beats, least, most, file, main = fresh.styles()[style]
-    chance = random.Random(zlib.crc32(f"fresh{style}".encode()))
+def fresh_song(style: str, second: bool = False) -> tuple[str, dict[str, object]]:
+    """A song of fresh.py, of the grooves that no other song has; ``second``: of kind ``fresh2``."""
+    beats, least, most, file, main = (fresh.second_styles() if second else fresh.styles())[style][:5]
+    chance = random.Random(zlib.crc32(f"fresh{'2' if second else ''}{style}".encode()))
     pace = chance.choice(["bar", "bar", "slow", "busy"])
     _, fills, intros = arrangements.grooves(file)
     head = [f"Transpose {chance.randint(-5, 6)}", f"Use {file.parent.name}/{file.stem}"]
-    return composed(style, chance, (beats, least, most), (main, fills, intros), head, pace)
+    text, truth = composed(style, chance, (beats, least, most), (main, fills, intros), head, pace)
+    return text, truth | ({"new": fresh.second_styles()[style][5]} if second else {})
 
 
 def composed(
@@ -252,15 +258,18 @@ def more(folder: Path) -> None:
     every += [(f"mix{i}", "tune") for i in range(arrangements.MIXES)]
     for i, (style, half) in enumerate(every):
         make_more(folder, style, 0, "more" if half == "score" else "loose" if i % 3 == 2 else "made", half)
+    for i in range(bands.HARD):
+        make_more(folder, f"hard{i}", 0, "loose" if i // bands.FAMILIES % 3 == 2 else "made", "tune")
 
 
-def unheard(folder: Path) -> None:
+def unheard(folder: Path, second: bool = False) -> None:
     """The songs of fresh.py."""
-    for style in fresh.styles():
-        name = f"fresh-{style}-0"
+    kind = "fresh2" if second else "fresh"
+    for style in fresh.second_styles() if second else fresh.styles():
+        name = f"{kind}-{style}-0"
         if not (folder / f"{name}.json").exists():
-            text, truth = fresh_song(style)
-            play(folder, name, text, {**truth, "kind": "fresh", "split": "score"}, 0, rate=22050)
+            text, truth = fresh_song(style, second)
+            play(folder, name, text, {**truth, "kind": kind, "split": "score"}, 0, rate=22050)
 
 
 def main() -> None:
@@ -274,6 +283,7 @@ def main() -> None:
             make(options.folder, style, number)
     more(options.folder)
     unheard(options.folder)
+    unheard(options.folder, second=True)
     if not options.made_only:
         pieces.people(options.folder)
         pieces.bands(options.folder)

@@ -38,6 +38,7 @@ GOALS = {
     "anchored loose": 0.97, "claimed bars": 0.98,
     "beat more": 0.99, "bars more": 0.99, "phrases more": 0.90, "anchored more": 0.97,
     "beat fresh": 0.99, "bars fresh": 0.99, "phrases fresh": 0.90, "anchored fresh": 0.97,
+    "beat fresh2": 0.99, "bars fresh2": 0.99, "phrases fresh2": 0.90, "anchored fresh2": 0.97,
 }  # fmt: skip
 
 

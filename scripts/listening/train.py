@@ -1,7 +1,7 @@
 """Trains the small networks of composer/listening (needs jax, for fitting only: ``pip install jax``).
 
 A network: a pointwise layer, layers that add what a few taps find, a pointwise layer to log odds; see
-``composer.listening.bars.run``. Loss: weighted cross entropy of each output. Against learning by heart: columns left
+``composer.listening.nets.run``. Loss: weighted cross entropy of each output. Against learning by heart: columns left
 out and noise added at random, dropped channels, a price on large numbers, a falling step. One thread, fixed seeds.
 """
 
@@ -14,6 +14,8 @@ from typing import Any
 import jax
 import jax.numpy as jnp
 import numpy as np
+
+from composer.listening.nets import packed
 
 PRICE, COLUMN_KEPT, CHANNEL_KEPT, NOISE = 2e-4, 0.88, 0.85, 0.2
 
@@ -122,8 +124,7 @@ def trained(examples: list[Example], plan: Plan, seed: int) -> list[dict[str, An
 def layers_of(net: dict[str, Any], plan: Plan) -> list[dict[str, Any]]:
     def layer(w: Any, b: Any, every: int) -> dict[str, Any]:
         w = np.asarray(w, np.float64)
-        return {"w": np.round(w if w.ndim == 3 else w[None], 4), "b": np.round(np.asarray(b, np.float64), 4),
-                "every": every}  # fmt: skip
+        return {"w": w if w.ndim == 3 else w[None], "b": np.asarray(b, np.float64), "every": every}
 
     middle = [layer(net[f"w{i}"], net[f"b{i}"], every) for i, (_, every) in enumerate(plan.layers, start=1)]
     return [layer(net["w0"], net["b0"], 1), *middle, layer(net["w"], net["b"], 1)]
@@ -131,4 +132,4 @@ def layers_of(net: dict[str, Any], plan: Plan) -> list[dict[str, Any]]:
 
 def plain(layers: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """For JSON."""
-    return [{"every": one["every"], "w": one["w"].tolist(), "b": one["b"].tolist()} for one in layers]
+    return [{"every": one["every"], "w": packed(one["w"]), "b": packed(one["b"])} for one in layers]

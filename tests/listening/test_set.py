@@ -37,7 +37,7 @@ pytestmark = [
 def scripts() -> Iterator[dict[str, ModuleType]]:
     sys.path.insert(0, str(SCRIPTS))
     loaded = {}
-    for name in ("midi_events", "rendering", "arrangements", "fresh", "make_set", "treatments", "score"):
+    for name in ("midi_events", "rendering", "arrangements", "bands", "fresh", "make_set", "treatments", "score"):
         spec = importlib.util.spec_from_file_location(name, SCRIPTS / f"{name}.py")
         assert spec is not None
         assert spec.loader is not None
