@@ -14,13 +14,17 @@ import subprocess
 import time
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from composer.textfiles import write_text
+from tests.benchmarks.instances import Any_
 from tests.benchmarks.measure import alone, startup, yardstick
 from tests.benchmarks.suites import Turn, turns
 
 HERE = Path(__file__).resolve().parent.parent.parent
+SHORT_S: Final = 5.0
+REPEATS: Final = 5
+"""What takes less processor time than this is measured so often."""
 OUT = HERE / "docs" / "speed" / "results.json"
 
 
@@ -62,7 +66,7 @@ def measured(turn: Turn, limit_s: float, peers_s: float) -> dict[str, Any]:
         "engines": {},
     }
     for engine in turn.engines:
-        facts = alone(engine, case, limit_s if engine == "ours" else peers_s)
+        facts = again_and_again(case, limit_s) if engine == "ours" else alone(engine, case, peers_s)
         entry["engines"][engine] = facts
         shown = ("verdict", "score", "bound", "cpu", "clock", "first cpu", "arcs", "peak MB")
         said = "  ".join(f"{key} {facts[key]}" for key in shown if facts.get(key) is not None)
@@ -70,6 +74,15 @@ def measured(turn: Turn, limit_s: float, peers_s: float) -> dict[str, Any]:
     entry["yardstick"] = yardstick()
     entry["load"] = round(os.getloadavg()[0], 2)
     return entry
+
+
+def again_and_again(case: Any_, limit_s: float) -> dict[str, Any]:
+    """What this tool takes; where that is little, the run in the middle of several, for the machine's speed changes."""
+    runs = [alone("ours", case, limit_s)]
+    while runs[0].get("cpu", SHORT_S) < SHORT_S and len(runs) < REPEATS:
+        runs.append(alone("ours", case, limit_s))
+    runs.sort(key=lambda facts: facts.get("cpu", 0.0))
+    return {**runs[len(runs) // 2], "cpu of all": [facts.get("cpu") for facts in runs]}
 
 
 def machine() -> dict[str, Any]:
