@@ -39,6 +39,8 @@ REPAIR_ARCS: Final = (1, 2000, 6000, 20000)
 """A broken path is repaired in bands of about so many arcs, the narrowest first: what it finds there is best."""
 GOOD: Final = 50
 """Walks begin with a routine in hand only if it lacks at most one part in so many; a poorer one they soon better."""
+MOST_COPIED: Final = 5_000_000
+"""With more weights than this rows that say nothing are left in until few arcs are left: two copies take too much."""
 POLISH_ARCS: Final = 1200
 """With more arcs than this still to be looked at, stretches find better routines sooner than the next band."""
 
@@ -71,7 +73,8 @@ def decide(
     """
     single = without_twins(linear)
     noted = effort if effort is not None else Effort()
-    few = compact(without_the_impossible(with_cuts(single.linear))).linear
+    whole = with_cuts(single.linear)
+    few = compact(without_the_impossible(whole)).linear if whole.on_arcs.nnz <= MOST_COPIED else whole
     answer = _decide(few, limits, watch, noted, network, known)
     if answer.values:
         answer = replace(answer, values={**dict.fromkeys(single.linear.names, 0), **answer.values})
