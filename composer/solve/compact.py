@@ -13,19 +13,18 @@ from typing import Any
 
 import numpy as np
 
-from composer.solve.linear import Flags, Ints, Linear
+from composer.solve.linear import OPEN, Flags, Ints, Linear
 
 
 @dataclass(frozen=True)
 class Compact:
-    """``linear`` has the rows ``rows`` and the unknowns ``columns`` of the problem before.
+    """``linear`` has the rows ``rows`` of the problem before.
 
     ``moved`` is, by row of the problem before, the row that took its place, itself where none did.
     """
 
     linear: Linear
     rows: Ints
-    columns: Ints
     moved: Ints
 
     def multipliers(self, before: Ints) -> Ints:
@@ -44,19 +43,18 @@ def compact(linear: Linear, spared: Flags | None = None) -> Compact:
     ----------
     spared : rows that stay whatever they say.
     """
-    columns = np.flatnonzero((linear.low != 0) | (linear.high != 0))
     on_arcs: Any = linear.on_arcs[:, np.flatnonzero(linear.usable)]
+    linear = without(linear, _never(linear, on_arcs))
+    columns = np.flatnonzero((linear.low != 0) | (linear.high != 0))
     on_unknowns: Any = linear.on_unknowns[:, columns]
     low, high = _ends(on_arcs, np.zeros(on_arcs.shape[1], dtype=np.int64), np.ones(on_arcs.shape[1], dtype=np.int64))
     more = _ends(on_unknowns, linear.low[columns], linear.high[columns])
     stays = (low + more[0] < linear.least) | (high + more[1] > linear.most)
-    if spared is not None:
-        stays |= spared
-    moved = np.arange(len(stays))
     once = stays & (linear.most == 1) & (linear.least <= 0) & (high == np.diff(on_arcs.indptr)) & (low == 0)
     once &= np.diff(on_unknowns.indptr) == 0
     if spared is not None:
-        once &= ~spared
+        stays, once = stays | spared, once & ~spared
+    moved = np.arange(len(stays))
     rows = np.flatnonzero(once)
     if len(rows):
         moved[rows] = _told_by(linear, on_arcs[rows], rows)
@@ -71,7 +69,7 @@ def compact(linear: Linear, spared: Flags | None = None) -> Compact:
         high=linear.high[columns],
         unknown_points=linear.unknown_points[columns],
     )
-    return Compact(few, kept, columns, moved)
+    return Compact(few, kept, moved)
 
 
 def _ends(matrix: Any, low: Ints, high: Ints) -> tuple[Ints, Ints]:
@@ -96,3 +94,20 @@ def _told_by(linear: Linear, once: Any, rows: Ints) -> Ints:
         to = to[to]
     told: Ints = np.where(one_after_other, rows[to], -1)
     return told
+
+
+def without(linear: Linear, gone: Flags) -> Linear:
+    """The same with some unknowns held at 0."""
+    return replace(linear, high=np.where(gone, 0, linear.high)) if gone.any() else linear
+
+
+def _never(linear: Linear, on_arcs: Any) -> Flags:
+    """Unknowns 0/1 that some row, whatever is asked, keeps below a sum of which no arcs are left."""
+    matrix: Any = linear.on_unknowns
+    alone = (np.diff(matrix.indptr) == 1) & (np.diff(on_arcs.indptr) == 0)
+    empty = np.flatnonzero(alone & (linear.least == 0) & (linear.most == OPEN) & (linear.owner < 0))
+    empty = empty[matrix.data[matrix.indptr[empty]] < 0]
+    found = np.zeros(len(linear.names), dtype=np.bool_)
+    found[matrix.indices[matrix.indptr[empty]]] = True
+    gone: Flags = found & (linear.low == 0) & (linear.high == 1)
+    return gone

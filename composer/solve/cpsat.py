@@ -17,7 +17,6 @@ import numpy as np
 
 from composer.solve.compact import compact
 from composer.solve.engine import LEAST, MOST, Model
-from composer.solve.fitted import without_the_impossible
 from composer.solve.linear import OPEN, Flags, Linear
 
 Verdict = Literal["best", "good", "none", "unknown"]
@@ -80,7 +79,7 @@ class Built:
         soft : rows that may be broken; then the objective is to break them by as little as possible in all.
         """
         self.given = linear
-        few = compact(without_the_impossible(linear), soft)
+        few = compact(linear, soft)
         self.linear = linear = few.linear
         self.model = Model()
         self.ids = np.flatnonzero(linear.usable).tolist()
@@ -103,7 +102,7 @@ class Built:
     @property
     def size(self) -> int:
         """Unknowns and rows."""
-        return self.model.size + len(self.model.proto.constraints)
+        return len(self.model.proto.variables) + len(self.model.proto.constraints)
 
     def _flow(self) -> None:
         into: dict[int, list[int]] = {}

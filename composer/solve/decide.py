@@ -21,7 +21,6 @@ from composer.solve.collapse import Collapsed, collapse
 from composer.solve.compact import compact
 from composer.solve.cpsat import Answer, Built, Limits, Watch
 from composer.solve.cuts import with_cuts
-from composer.solve.fitted import without_the_impossible
 from composer.solve.improve import Searched, improved, repaired
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
@@ -74,7 +73,7 @@ def decide(
     single = without_twins(linear)
     noted = effort if effort is not None else Effort()
     whole = with_cuts(single.linear)
-    few = compact(without_the_impossible(whole)).linear if whole.on_arcs.nnz <= MOST_COPIED else whole
+    few = compact(whole).linear if whole.on_arcs.nnz <= MOST_COPIED else whole
     answer = _decide(few, limits, watch, noted, network, known)
     if answer.values:
         answer = replace(answer, values={**dict.fromkeys(single.linear.names, 0), **answer.values})

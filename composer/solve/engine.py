@@ -23,14 +23,11 @@ class Model:
         from ortools.sat.python import cp_model_helper
 
         self.proto: Any = cp_model_helper.CpModelProto()
-        self.size = 0
-        """Unknowns so far."""
 
     def unknown(self, low: int, high: int) -> int:
         """The number of a new whole unknown between two values."""
         self.proto.variables.add().domain.extend((low, high))
-        self.size += 1
-        return self.size - 1
+        return len(self.proto.variables) - 1
 
     def exactly_one(self, unknowns: Sequence[int]) -> None:
         """Of these 0/1 unknowns one is 1."""

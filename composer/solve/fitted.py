@@ -7,13 +7,12 @@ and ties fall, and so on. Nothing is lost that could become a routine of those p
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
-from composer.solve.compact import compact
-from composer.solve.linear import OPEN, Flags, Ints, Linear
+from composer.solve.compact import compact, without
+from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import FAR, SCALE, Levels, Priced, priced
 from composer.solve.ties import Tied, tied
 
@@ -31,11 +30,9 @@ def fitted(linear: Linear, proofs: Priced, keep: Flags, least: int | None = None
     for _ in range(ROUNDS):
         if not few.feasible_path:
             break
-        few = without_the_impossible(few)
-        multipliers = _multipliers(few, fit.multipliers)
         less = compact(few)
-        few, multipliers = less.linear, less.multipliers(multipliers)
-        again = priced(few, Levels(few), multipliers)
+        few = less.linear
+        again = priced(few, Levels(few), less.multipliers(fit.multipliers))
         if again is None:
             break
         fit = again
@@ -44,50 +41,10 @@ def fitted(linear: Linear, proofs: Priced, keep: Flags, least: int | None = None
         hopeless = _hopeless(few, fit, least)
         left = few.narrowed(fit.can_reach(least))
         same = not hopeless.any() and (left.usable == few.usable).all()
-        few = _without(left, hopeless)
+        few = without(left, hopeless)
         if same:
             break
     return few, fit
-
-
-def without_the_impossible(linear: Linear) -> Linear:
-    """The same with unknowns held at 0 of which some row that always holds has no arcs left."""
-    return _without(linear, _never(linear))
-
-
-def _without(linear: Linear, gone: Flags) -> Linear:
-    return replace(linear, high=np.where(gone, 0, linear.high)) if gone.any() else linear
-
-
-def _single(linear: Linear) -> Ints:
-    """Rows that keep one unknown below a sum of arcs, whatever is asked."""
-    matrix: Any = linear.on_unknowns
-    open_above = (linear.least == 0) & (linear.most == OPEN) & (linear.owner < 0)
-    rows = np.flatnonzero((np.diff(matrix.indptr) == 1) & open_above)
-    upper: Ints = rows[matrix.data[matrix.indptr[rows]] < 0]
-    return upper
-
-
-def _never(linear: Linear) -> Flags:
-    """Unknowns 0/1 of which some row has no arcs left."""
-    matrix: Any = linear.on_unknowns
-    left: Any = linear.on_arcs[:, np.flatnonzero(linear.usable)]
-    rows = _single(linear)
-    empty = rows[left.indptr[rows] == left.indptr[rows + 1]]
-    found = np.zeros(len(linear.names), dtype=np.bool_)
-    found[matrix.indices[matrix.indptr[empty]]] = True
-    gone: Flags = found & (linear.low == 0) & (linear.high == 1)
-    return gone
-
-
-def _multipliers(linear: Linear, multipliers: Ints) -> Ints:
-    """The same without those of rows that keep an unknown low which cannot be anything but 0."""
-    matrix: Any = linear.on_unknowns
-    rows = _single(linear)
-    column = matrix.indices[matrix.indptr[rows]]
-    kept = multipliers.copy()
-    kept[rows[(linear.high[column] == 0) & (linear.low[column] == 0)]] = 0
-    return kept
 
 
 def _hopeless(linear: Linear, proofs: Priced, least: int) -> Flags:

@@ -164,6 +164,8 @@ def matrices(rows: Sequence[Row], arcs: int, names: Sequence[str]) -> tuple[Any,
     if parts:
         np.concatenate([column for column, _, _ in parts], out=columns, casting="same_kind")
         np.concatenate([values for _, values, _ in parts], out=data, casting="same_kind")
+    if small and len(data) and max(int(data.max()), -int(data.min())) >= MOST_SMALL:
+        data = data.astype(np.int64)
     first = csr_matrix((data, columns, starts), shape=(len(rows), arcs))
     second = csr_matrix((own_value, own_column, own_starts), shape=(len(rows), len(names)))
     for matrix in (first, second):

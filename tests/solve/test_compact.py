@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from composer.problem import Problem
 from composer.solve.compact import compact
 from composer.solve.cuts import with_cuts
-from composer.solve.fitted import without_the_impossible
 from composer.solve.linear import OPEN, Linear
 from composer.solve.longest import SCALE, Levels, priced, whole_multipliers
 from tests.builders import a_figure, a_problem, a_timeline, tiny_problems
@@ -31,7 +30,7 @@ def narrowed(linear: Linear, number: int) -> Linear:
 def test_the_same_routines_have_the_same_points(problem: Problem, number: int) -> None:
     linear = narrowed(with_cuts(linear_of(problem)), number)
     assume(linear.feasible_path)
-    few = compact(without_the_impossible(linear)).linear
+    few = compact(linear).linear
     assert scored(few) == scored(linear)
 
 
