@@ -166,6 +166,7 @@ def away(room: Room, taken: list[BaseGeometry], clear_mm: float) -> bool:
     )
 
 
+@pytest.mark.slow
 def test_two_thousand_whole_figures_past_anything_agree_with_shapely_to_two_centimetres(
     shipped_figures: list[Figure],
 ) -> None:

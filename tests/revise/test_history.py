@@ -140,7 +140,7 @@ def kill_at_random_moments(home: Path, kills: int, seed: int) -> None:
 
 
 def test_killing_the_program_loses_no_version(tmp_path: Path) -> None:
-    kill_at_random_moments(tmp_path, 6, seed=1)
+    kill_at_random_moments(tmp_path, 3, seed=1)
 
 
 @pytest.mark.slow

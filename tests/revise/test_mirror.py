@@ -102,7 +102,7 @@ def test_the_wish_for_a_direction_goes_with_the_room() -> None:
     assert found.notes == ("without a room there is nothing to mirror",)
 
 
-@pytest.mark.parametrize("axis", ["east-west", "north-south"])
+@pytest.mark.parametrize("axis", ["east-west", pytest.param("north-south", marks=pytest.mark.slow)])
 def test_danced_again_in_the_mirrored_room_and_back(tmp_path: Path, axis: str) -> None:
     (tmp_path / "brief.yaml").write_text(yaml.safe_dump(BRIEF), "utf-8")
     assert run(["compose", str(tmp_path / "brief.yaml"), "--out", str(tmp_path / "out")]) == 0
