@@ -85,10 +85,10 @@ def ticks_from_beats(beats: Fraction | int) -> int:
     ValueError
         If the beats are no whole number of ticks.
     """
-    ticks = Fraction(beats) * TICKS_PER_BEAT
-    if ticks.denominator != 1:
+    ticks, rest = divmod(beats.numerator * TICKS_PER_BEAT, beats.denominator)
+    if rest:
         raise ValueError(f"{beats} beats is no whole number of twelfths of a beat")
-    return int(ticks)
+    return ticks
 
 
 def beats_from_ticks(ticks: int) -> Fraction:

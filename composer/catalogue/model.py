@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from composer.charts import DanceFile, FigureFile, Foot, HoldFile, StanceFile, Style
 from composer.kinematics.motion import Motion
@@ -29,17 +30,17 @@ class Figure:
     file: str
     styles: tuple[Style, ...]
 
-    @property
+    @cached_property
     def length_ticks(self) -> int:
         """Length in ticks."""
         return self.chart.length_ticks
 
-    @property
+    @cached_property
     def leader_turn(self) -> int:
         """Net turn of the leader in eighths, clockwise positive."""
         return self.motion.leader_turn16 // 2
 
-    @property
+    @cached_property
     def peak_tick(self) -> int | None:
         """Ticks from the start of the figure to its peak count, when it has one."""
         from composer.units import ticks_from_beats

@@ -10,12 +10,16 @@ figure was simulated at other scales, and so much is kept clear on all sides (:f
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from composer.charts import StanceFile
 from composer.floor.model import Place, Room
 from composer.kinematics.motion import Motion
 from composer.units import world_from_local
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 WHOLE: Final = 10_000
 """A scale is counted in parts of a figure's natural ground."""
@@ -49,30 +53,17 @@ def path_of(motion: Motion, faces: int, *, first: bool = True, last: bool = True
 
     With ``first`` or ``last`` false the first or the last moment is left out.
     """
-    moments = _moments(motion, faces)[0 if first else 1 : len(motion.moments) if last else -1]
-    return _each_once(moments)
+    moments = bodies_of(motion, faces)[0 if first else 1 : len(motion.moments) if last else -1]
+    return tuple(dict.fromkeys((x, y) for x, y in moments.reshape(-1, 2).tolist()))
 
 
-def paths_of(motion: Motion, faces: int) -> tuple[tuple[Place, ...], tuple[Place, ...], tuple[Place, ...]]:
-    """:func:`path_of` of the whole figure, without its last moment, and without its first."""
-    moments = _moments(motion, faces)
-    return _each_once(moments), _each_once(moments[:-1]), _each_once(moments[1:])
-
-
-def _each_once(moments: list[tuple[Place, Place]]) -> tuple[Place, ...]:
-    return tuple(dict.fromkeys(place for moment in moments for place in moment))
-
-
-def _moments(motion: Motion, faces: int) -> list[tuple[Place, Place]]:
-    """(leader, follower) at every moment."""
+def bodies_of(motion: Motion, faces: int) -> NDArray[np.int64]:
+    """(moment, leader and follower, dx and dy) of both body centres from the leader's starting point."""
     import numpy as np  # showing a figure needs none of it
 
     forward, right = motion.bodies_mm
-    x, y = world_from_local(forward, right, 2 * faces)
-    leader, follower = (
-        zip(*(np.rint(axis[body]).astype(np.int64).tolist() for axis in (x, y)), strict=True) for body in (0, 1)
-    )
-    return list(zip(leader, follower, strict=True))
+    along: NDArray[np.float64] = np.rint(world_from_local(forward, right, 2 * faces))
+    return along.astype(np.int64).transpose(2, 1, 0)
 
 
 def extent_of(motion: Motion, faces: int) -> tuple[int, int, int, int]:

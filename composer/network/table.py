@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, overload
+from itertools import pairwise
+from typing import TYPE_CHECKING, TypeVar, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,12 @@ if TYPE_CHECKING:
     from composer.network.model import Arc
 
 Numbers = NDArray[np.int32]
+Any_ = TypeVar("Any_", bound=np.generic)
+
+
+def slices(ordered: NDArray[Any_], cuts: NDArray[np.intp]) -> list[NDArray[Any_]]:
+    """Views of what lies between cuts, as numpy's own ``split``, which takes far longer over many small ones."""
+    return [ordered[begin:end] for begin, end in pairwise([0, *cuts.tolist(), len(ordered)])]
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +60,7 @@ class Table:
         """Ids of the arcs of every figure, rising, figures in rising order; those into the sink are left out."""
         order = np.argsort(self.figure, kind="stable").astype(np.int32)
         cuts = np.searchsorted(self.figure[order], np.arange(1, len(self.names)))
-        return {name: own for name, own in zip(self.names, np.split(order, cuts), strict=True) if name and len(own)}
+        return {name: own for name, own in zip(self.names, slices(order, cuts), strict=True) if name and len(own)}
 
     @cached_property
     def by_start(self) -> Mapping[int, Numbers]:
@@ -78,11 +85,11 @@ class Table:
     def _figures(self, own: Numbers) -> dict[str, Numbers]:
         ordered = own[np.argsort(self.figure[own], kind="stable")]
         cuts = np.flatnonzero(np.diff(self.figure[ordered])) + 1
-        return {self.names[self.figure[part[0]]]: part for part in np.split(ordered, cuts) if len(part)}
+        return {self.names[self.figure[part[0]]]: part for part in slices(ordered, cuts) if len(part)}
 
     def _by(self, tick: Numbers, ordered: Numbers) -> dict[int, Numbers]:
         cuts = np.flatnonzero(np.diff(tick[ordered])) + 1
-        return {int(tick[own[0]]): own for own in np.split(ordered, cuts) if len(own)}
+        return {int(tick[own[0]]): own for own in slices(ordered, cuts) if len(own)}
 
     def arc(self, number: int) -> Arc:
         """One arc as an object."""

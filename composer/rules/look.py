@@ -13,7 +13,7 @@ import numpy as np
 
 from composer.catalogue.model import Figure
 from composer.errors import Where
-from composer.network.table import Numbers, Table
+from composer.network.table import Numbers, Table, slices
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.rules.base import Row
@@ -125,7 +125,7 @@ def begins(name: str, table: Table, own: Numbers, length_ticks: int) -> Iterator
     One row per stretch of the figure's own length, in which it can begin once at most.
     """
     cuts = np.flatnonzero(np.diff(table.start[own] // length_ticks)) + 1
-    for part in np.split(own, cuts) if len(own) else ():
+    for part in slices(own, cuts) if len(own) else ():
         yield Row(Weights(part, 1, {name: -1}), most=0)
 
 

@@ -18,7 +18,6 @@ from typing import Final
 
 from composer.floor.model import Room
 from composer.floor.passing import Passing, passing
-from composer.floor.placing import reach
 from composer.floor.shape import Block, Line, blocks
 from composer.floor.stations import Pair, stations
 from composer.network.model import Arc, Network
@@ -210,7 +209,7 @@ def on_one_side(room: Room, network: Network, begin: Mapping[int, Sequence[Arc]]
         if key not in known:
             pairs = zip((line.a, line.b), way.eased, strict=True)
             given = -sum(min(0, part * low, part * high) for part, (low, high) in pairs)
-            known[key] = -reach(way.path, -line.a, -line.b) - given, given
+            known[key] = -way.reach(-line.a, -line.b) - given, given
         return known[key]
 
     for index, block in enumerate(blocks(room)):

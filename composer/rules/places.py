@@ -21,13 +21,14 @@ from typing import Final
 from weakref import WeakKeyDictionary
 
 import numpy as np
+from numpy.typing import NDArray
 
 from composer.floor.model import Place, Room
 from composer.floor.placing import (
     WHOLE,
+    bodies_of,
     ground_limits,
     handed,
-    paths_of,
     scale_limits,
     scales_whole,
     stray_of,
@@ -61,21 +62,23 @@ def scale_name(way: int, tick: int) -> str:
     return f"room:scale-{way}@{tick}"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Way:
     """What one figure does on the floor when begun in one facing along one side.
 
-    ``path`` is all of it, ``early`` leaves the last moment out, ``late`` the first; ``stray`` is how far a body may be
-    off it when strides are not natural; ``percents`` are the least and the most beyond natural strides.
+    ``bodies`` is where both are at every moment (:func:`composer.floor.placing.bodies_of`); ``stray`` is how far a body
+    may be off it when strides are not natural; ``percents`` are the least and the most beyond natural strides.
     """
 
     travel: Place
-    path: tuple[Place, ...]
-    early: tuple[Place, ...]
-    late: tuple[Place, ...]
+    bodies: NDArray[np.int64]
     limits: tuple[Place, Place]
     stray: int = 0
     percents: Place = (0, 0)
+
+    def reach(self, a: int, b: int) -> int:
+        """The most of ``a*x + b*y`` along it."""
+        return int((self.bodies @ np.array([a, b])).max())
 
     @property
     def eased(self) -> tuple[Place, Place]:
@@ -94,7 +97,7 @@ class Ways:
     def __init__(self, problem: Problem, room: Room) -> None:
         self.problem, self.figures, self.room = problem, problem.catalogue.figures, room
         self.known: dict[tuple[str, int, int], Way] = {}
-        self.walked: dict[tuple[str, int], tuple[Place, tuple[Place, ...], tuple[Place, ...], tuple[Place, ...]]] = {}
+        self.walked: dict[tuple[str, int], tuple[Place, NDArray[np.int64]]] = {}
 
     def of(self, figure: str, faces: int, corners: int) -> Way:
         """The way of a figure."""
@@ -102,7 +105,7 @@ class Ways:
         if key not in self.known:
             motion = self.figures[figure].motion
             if key[:2] not in self.walked:
-                self.walked[key[:2]] = travel_of(motion, faces), *paths_of(motion, faces)
+                self.walked[key[:2]] = travel_of(motion, faces), bodies_of(motion, faces)
             limits, stray = (
                 ground_limits(self.room, motion, faces, corners),
                 stray_of(self.room, motion, faces, corners),

@@ -21,21 +21,22 @@ one of the points, so nothing has to be switched on or off. Past a block: :mod:`
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from composer.catalogue.model import Figure
 from composer.errors import Where
 from composer.floor.model import BODY_RADIUS_MM, Place, Room
 from composer.floor.passing import Passing, lacking
-from composer.floor.placing import ground_limits, keeps_scale, moved, reach, stray_of, widened
+from composer.floor.placing import ground_limits, keeps_scale, moved, stray_of, widened
 from composer.floor.placing import placed as placed_at
 from composer.floor.shape import Line, blocks, walls
 from composer.floor.stations import Pair, stations
 from composer.network.model import Arc, Network
-from composer.network.table import Numbers, Table
+from composer.network.table import Numbers
 from composer.problem import Problem
 from composer.routine import Placed, Routine
 from composer.routineplaces import next_leader
@@ -82,8 +83,13 @@ def state(problem: Problem, network: Network) -> Stated:
         return Stated()
     ways = ways_over(problem, room, network)
     chain = chained(room, network, ways)
-    ticks, numbered = chain.ticks, ways.numbered(network.table)
-    rows = [row for wall in walls(room) for row in _wall_rows(wall, network.table, ticks, numbered, room)]
+    number, known = ways.numbered(network.table)
+    early, by_start = _Reaches(known, at_end=False), network.table.by_start
+    late, by_end = _Reaches(known, at_end=True), network.table.by_end if room.stretches else {}
+    rows: list[Row] = []
+    for wall in walls(room):
+        rows += _wall_rows(wall, early.towards(wall)[number], chain.ticks, by_start)
+        rows += _wall_rows(wall, late.towards(wall)[number], filter(by_end.__contains__, chain.ticks), by_end)
     found = blocks(room)
     shut = any(not block.lines for block in found)
     forbids = frozenset(network.table.danced.tolist()) if shut else frozenset[int]()
@@ -103,26 +109,36 @@ def state(problem: Problem, network: Network) -> Stated:
     return replace(whole, stricter=stated(on_one_side(room, network, begin, ways)), looser=stated(Passed()))
 
 
-def _wall_rows(
-    wall: Line, table: Table, ticks: Iterable[int], numbered: tuple[Numbers, list[Way]], room: Room
-) -> Iterator[Row]:
-    """Both bodies of every figure that begins at a tick stay within a wall; of one that gives, also from its end.
-
-    ``numbered``: see :meth:`composer.rules.places.Ways.numbered`.
+class _Reaches:
+    """How far the bodies of many figures reach: of those that give without their last moment, or ``at_end`` without
+    their first, told from where they end; one that does not give is looked at whole from its start alone.
     """
-    number, ways = numbered
-    early, late = [], []
-    for way in ways:
-        stray = wall.units(way.stray)
-        late.append(reach(way.late, wall.a, wall.b) - wall.at(way.travel) + stray if way.gives else 0)
-        early.append(reach(way.early if way.gives else way.path, wall.a, wall.b) + stray)
-    for far, arcs in ((early, table.by_start), (late, table.by_end)) if room.stretches else ((early, table.by_start),):
-        reaches = np.array(far, dtype=np.int64)
-        for tick in ticks:
-            own = arcs.get(tick, NOBODY)
-            weights = nonzero(own, reaches[number[own]], _at(wall, tick))
-            if far is early or len(weights.arcs):
-                yield Row(weights, most=wall.c)
+
+    def __init__(self, ways: Sequence[Way], *, at_end: bool) -> None:
+        parts = [_part(way, at_end=at_end).reshape(-1, 2) for way in ways]
+        self.points = np.concatenate([*parts, np.zeros((1, 2), dtype=np.int64)])
+        """The last one stands for arcs that dance nothing."""
+        self.starts = np.cumsum([0, *map(len, parts)])
+        self.stray = np.array([*(way.stray for way in ways), 0])
+
+    def towards(self, wall: Line) -> Numbers:
+        """By way, the most that a wall asks for."""
+        far = np.maximum.reduceat(self.points @ np.array([wall.a, wall.b]), self.starts)
+        found: Numbers = (far + np.ceil(self.stray * math.hypot(wall.a, wall.b))).astype(np.int32)
+        return found
+
+
+def _part(way: Way, *, at_end: bool) -> NDArray[np.int64]:
+    if at_end:
+        return way.bodies[1:] - np.array(way.travel) if way.gives else np.zeros((1, 2), dtype=np.int64)
+    return way.bodies[:-1] if way.gives else way.bodies
+
+
+def _wall_rows(wall: Line, reach: Numbers, ticks: Iterable[int], arcs: Mapping[int, Numbers]) -> Iterator[Row]:
+    """Both bodies of every figure that begins (or ends) at a tick stay within a wall; ``reach`` is by arc."""
+    for tick in ticks:
+        own = arcs.get(tick, NOBODY)
+        yield Row(nonzero(own, reach[own], _at(wall, tick)), most=wall.c)
 
 
 def _at(line: Line, tick: int) -> dict[str, int]:

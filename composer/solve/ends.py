@@ -11,6 +11,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from composer.network.table import slices
 from composer.solve.linear import Flags, Ints, Linear
 
 MOST_KINDS: Final = 62
@@ -39,7 +40,7 @@ class Ends:
         bits = (kinds * (np.int64(1) << np.arange(len(kinds)))[:, None]).sum(axis=0)
         self.open[last] = bits
         cuts = np.flatnonzero(np.diff(few.tick[tail])) + 1
-        for part in np.split(np.arange(len(ids)), cuts)[::-1]:
+        for part in slices(np.arange(len(ids)), cuts)[::-1]:
             inner = part[head[part] != few.sink]
             self.open[inner] = at[head[inner]]
             np.bitwise_or.at(at, tail[part], self.open[part])

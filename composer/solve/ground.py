@@ -15,6 +15,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.network.table import slices
 from composer.solve.linear import OPEN, Ints, Linear
 
 Lengths = NDArray[np.int32]
@@ -117,7 +118,7 @@ class _Reading:
         """Usable arcs by a tick of theirs."""
         order = self.ids[np.argsort(ticks[self.ids], kind="stable")]
         cuts = np.flatnonzero(np.diff(ticks[order])) + 1
-        return {int(ticks[part[0]]): part for part in np.split(order, cuts) if len(part)}
+        return {int(ticks[part[0]]): part for part in slices(order, cuts) if len(part)}
 
     def ground(self) -> Ground:
         rows: Ints = np.unique(self.columns[:, sorted(self.place)].indices)

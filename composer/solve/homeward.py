@@ -17,6 +17,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.network.table import slices
 from composer.solve.columns import Whole
 from composer.solve.ground import FAR_MM, ArcGround
 from composer.solve.linear import Ints, Linear
@@ -77,7 +78,7 @@ class Homeward:
         self.box[..., 0], self.box[..., 1] = FAR_MM, -FAR_MM
         self.box[0, 0, :, 0], self.box[0, 0, :, 1] = -FAR_MM, FAR_MM
         cuts = np.flatnonzero(np.diff(self.linear.tick[self.tail])) + 1
-        self.steps = np.split(np.arange(len(self.ids)), cuts)
+        self.steps = slices(np.arange(len(self.ids)), cuts)
         goes = self.ahead.goes[:, : self.phases].astype(np.int64) % self.phases
         self.goes = goes
         for part in self.steps:

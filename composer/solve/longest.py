@@ -18,6 +18,7 @@ from typing import Final, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.network.table import slices
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 
 SCALE: Final = 1 << 16
@@ -87,7 +88,7 @@ class Levels:
         order = np.lexsort((self.ids, node, tick))
         groups = []
         edges = np.flatnonzero(np.diff(tick[order])) + 1
-        for part in np.split(order, edges):
+        for part in slices(order, edges):
             if len(part):
                 nodes, starts = np.unique(node[part], return_index=True)
                 arcs = self.ids[part]
@@ -123,7 +124,7 @@ class Levels:
         if not hasattr(self, "_heads"):
             self._heads: dict[int, Ints] = {}
             for arcs, starts, nodes, _, _ in self.into:
-                for node, part in zip(nodes.tolist(), np.split(arcs, starts[1:]), strict=True):
+                for node, part in zip(nodes.tolist(), slices(arcs, starts[1:]), strict=True):
                     self._heads[node] = np.sort(part)
         return self._heads
 

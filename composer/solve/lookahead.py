@@ -17,6 +17,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from composer.network.table import slices
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 from composer.solve.longest import FAR, SCALE, Priced
 from composer.solve.ties import second_arcs
@@ -106,7 +107,7 @@ class Lookahead:
         """Arcs by their tail's tick, latest first, each with where its nodes' runs begin."""
         cuts = np.flatnonzero(np.diff(self.linear.tick[self.tail])) + 1
         self.parts = []
-        for part in np.split(np.arange(len(self.ids)), cuts)[::-1]:
+        for part in slices(np.arange(len(self.ids)), cuts)[::-1]:
             nodes, starts = np.unique(self.tail[part], return_index=True)
             self.parts.append((part, nodes, starts))
 

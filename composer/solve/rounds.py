@@ -250,9 +250,9 @@ class _Walks:
         key = (arc.figure, arc.faces, arc.corners, turns)
         if key not in self.bounds:
             way, floor = self.ways.of(arc.figure, arc.faces, arc.corners), self.room.inside
-            xs, ys = [x for x, _ in way.path], [y for _, y in way.path]
+            (low_x, low_y), (high_x, high_y) = (side(way.bodies, axis=(0, 1)).tolist() for side in (np.min, np.max))
             low, high = (floor[0] + way.stray, floor[1] + way.stray), (floor[2] - way.stray, floor[3] - way.stray)
-            bands = [(low[0] - min(xs), low[1] - min(ys), high[0] - max(xs), high[1] - max(ys))]
+            bands = [(low[0] - low_x, low[1] - low_y, high[0] - high_x, high[1] - high_y)]
             bands.append(self.room.lane(arc.corners))
             if turns:
                 bands.append(self.room.turning_place(arc.corners))

@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 
+from composer.network.table import slices
 from composer.solve.account import Account, Used
 from composer.solve.columns import Columns, Whole
 from composer.solve.ends import Ends
@@ -111,7 +112,7 @@ class Stepping:
             tries = self.after[labels.at] - self.first[labels.at]
             tried += int(tries.sum())
             cuts = np.flatnonzero(np.diff(np.cumsum(tries) // PORTION)) + 1
-            for portion in np.split(np.arange(len(tries)), cuts):
+            for portion in slices(np.arange(len(tries)), cuts):
                 if tried > most_steps or number + len(labels.at) > most:
                     return Finished((), (), tried, False)
                 born, arcs = self.stepped(labels.take(portion) if len(cuts) else labels, least * SCALE)

@@ -17,6 +17,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.network.table import slices
 from composer.solve.linear import OPEN, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 
@@ -231,7 +232,7 @@ def _coming(linear: Linear, ids: Ints, worth: Small) -> Ints:
     if not worth.size:
         return ahead[head]
     nodes, starts = np.unique(tail, return_index=True)
-    for node, part in zip(nodes[::-1].tolist(), np.split(np.arange(len(ids)), starts[1:])[::-1], strict=True):
+    for node, part in zip(nodes[::-1].tolist(), slices(np.arange(len(ids)), starts[1:])[::-1], strict=True):
         ahead[node] = (ahead[head[part]] + worth[part]).max(axis=0, initial=0)
     return ahead[head]
 
