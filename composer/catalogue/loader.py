@@ -16,7 +16,7 @@ from composer.catalogue.model import Catalogue, Figure
 from composer.catalogue.sources import Source, Sources, document_of, find_sources, read_holds
 from composer.charts import DanceFile, FigureFile, HoldsFile, Style
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
-from composer.kinematics import Motion, simulate
+from composer.kinematics.motion import Motion
 from composer.kinematics.motiondata import motion_data, motion_from
 from composer.textfiles import Document, validated
 
@@ -145,6 +145,8 @@ class _Work:
         self, raw: bytes, source: Source, dance: str, page: DanceFile | None
     ) -> tuple[FigureFile, Motion, Any] | None:
         """The chart, its motion and the data as written (what the chart is read from again)."""
+        from composer.kinematics.simulate import simulate  # what was kept needs none of it
+
         try:
             document = document_of(raw, source.shown)
             chart = validated(FigureFile, document, code="FIG")

@@ -11,6 +11,8 @@ def main() -> None:
     import sys
     import threading
 
+    # looking through all that is installed for plugins of the validating library takes a tenth of a short command
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
     try:
         from composer.cli.app import run
 

@@ -107,7 +107,7 @@ class Paths:
     def ways(self, usable: Flags) -> Ways:
         """Paths over these arcs."""
         stock = self.stock
-        return Ways(stock.network, on_paths(len(stock.tick), stock.tail, stock.head, usable))
+        return Ways(stock.network, on_paths(stock.tick, stock.tail, stock.head, usable))
 
     def arcs_of(self, figure: str) -> Ints:
         """Arc ids of a figure."""

@@ -117,7 +117,7 @@ class Stock:
             tail=self.tail,
             head=self.head,
             points=np.zeros(len(self.tail), dtype=np.int64),
-            usable=on_paths(len(self.tick), self.tail, self.head, usable),
+            usable=on_paths(self.tick, self.tail, self.head, usable),
             on_arcs=vstack([block.arcs for block in blocks], format="csr", dtype=np.int64),
             on_unknowns=on_unknowns,
             least=np.concatenate([block.least for block in blocks]),

@@ -1,7 +1,5 @@
-"""Simulates step charts: from two columns of steps to where both partners are, or to why it cannot be danced."""
+"""Simulates step charts: from two columns of steps to where both partners are, or to why it cannot be danced.
 
-from composer.kinematics.describe import describe
-from composer.kinematics.motion import FootMark, Moment, Motion, Pose
-from composer.kinematics.simulate import simulate
-
-__all__ = ["FootMark", "Moment", "Motion", "Pose", "describe", "simulate"]
+:mod:`composer.kinematics.motion` is the result, :mod:`composer.kinematics.simulate` the way to it; whoever reads a
+figure from what was kept needs only the first.
+"""

@@ -87,6 +87,7 @@ class _Builder:
         self.ways: list[Way] = []
         self.way_of: dict[Way, int] = {}
         self.known: dict[tuple[int, int], _Choices] = {}
+        self.ends: dict[tuple[str, int], tuple[str, int, str, str]] = {}
 
     def network(self) -> Network:
         begun, reached = self.expanded()
@@ -255,8 +256,11 @@ class _Builder:
         return wanted is None or not self.problem.keeps_alignment or alignment in wanted
 
     def after(self, figure: Figure, faces: int) -> tuple[str, int, str, str]:
-        stand = figure.end_of(faces)
-        return stand.hold, stand.faces if self.turns else 0, stand.leader_free, stand.follower_free
+        if (figure.id, faces) not in self.ends:
+            stand = figure.end_of(faces)
+            facing = stand.faces if self.turns else 0
+            self.ends[figure.id, faces] = stand.hold, facing, stand.leader_free, stand.follower_free
+        return self.ends[figure.id, faces]
 
 
 def _stand(key: Key) -> Stand:

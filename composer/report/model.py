@@ -8,13 +8,15 @@ a full turn right adds 16, so that a picture or a page can move a dancer the way
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from composer.charts import Foot
-from composer.report.footdata import FootChart
-from composer.report.planning import LearningPlan
 from composer.report.words import Lengths, Role
-from composer.routine import Routine
+
+if TYPE_CHECKING:  # a single figure is shown without them
+    from composer.report.footdata import FootChart
+    from composer.report.planning import LearningPlan
+    from composer.routine import Routine
 
 __all__ = ["Role"]
 

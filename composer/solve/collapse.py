@@ -100,7 +100,7 @@ def _merged(linear: Linear, group: Ints, tick: Ints, tail: Ints, head: Ints) -> 
         tail=tail,
         head=head,
         points=points,
-        usable=on_paths(len(tick), tail, head, usable),
+        usable=on_paths(tick, tail, head, usable),
         on_arcs=matrix,
         on_unknowns=on_unknowns[:, wanted],
         least=linear.least[rows],

@@ -177,7 +177,8 @@ def _plain(problem: Problem, network: Network) -> Plain:
             arcs, amounts, _ = parted(term.weights)
             points[arcs] += amounts
     tail, head = table.tail.astype(np.int64), table.head.astype(np.int64)
-    return Plain(node_ticks(network), tail, head, on_paths(len(network.nodes), tail, head, usable), points)
+    tick = node_ticks(network)
+    return Plain(tick, tail, head, on_paths(tick, tail, head, usable), points)
 
 
 def _proofs(part: Network, linear: Linear) -> Priced | None:

@@ -201,10 +201,10 @@ class _Reading:
             weight, reach, low, high = -weight, -reach, -high, -low
         least, most = bounds
         if high != OPEN:
-            most = np.minimum(most, (high - reach) // weight)
+            most = np.minimum(most, high - reach if weight == 1 else (high - reach) // weight)
         if low != -OPEN:
-            least = np.maximum(least, -((reach - low) // weight))
-        within: Ints = np.clip(np.stack([least, most]), -FAR_MM, FAR_MM)
+            least = np.maximum(least, low - reach if weight == 1 else -((reach - low) // weight))
+        within: Ints = np.stack([least, most]).clip(-FAR_MM, FAR_MM)
         return within
 
 

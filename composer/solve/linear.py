@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from composer.collecting import uncollected
 from composer.network.model import Network
+from composer.network.table import slices
 from composer.rules.base import Demand, Row, Stated
 from composer.rules.weights import parted
 
@@ -64,7 +65,7 @@ class Linear:
 
     def narrowed(self, keep: Flags) -> Linear:
         """The same with fewer usable arcs, dead ends cut off."""
-        return replace(self, usable=on_paths(len(self.tick), self.tail, self.head, self.usable & keep))
+        return replace(self, usable=on_paths(self.tick, self.tail, self.head, self.usable & keep))
 
     def with_rows(self, keep: Ints) -> Linear:
         """The same with some of the rows only."""
@@ -119,13 +120,14 @@ def linear_from(network: Network, stated: Stated, standing: Collection[str] | No
     least = np.array([-OPEN if r.least is None else r.least for r in rows], dtype=np.int64)
     most = np.array([OPEN if r.most is None else r.most for r in rows], dtype=np.int64)
     least, most = _in_small_numbers(on_arcs, on_unknowns, least, most)
+    tick = node_ticks(network)
     return Linear(
-        tick=node_ticks(network),
+        tick=tick,
         demands=tuple(demand.words for demand in counts),
         tail=tail,
         head=head,
         points=arc_points,
-        usable=on_paths(len(network.nodes), tail, head, usable),
+        usable=on_paths(tick, tail, head, usable),
         on_arcs=on_arcs,
         on_unknowns=on_unknowns,
         least=least,
@@ -196,17 +198,21 @@ def _common(matrix: Any) -> Ints:
     return found
 
 
-def on_paths(nodes: int, tail: Ints, head: Ints, usable: Flags) -> Flags:
-    """The usable arcs that lie on some path from the first node to the last of usable arcs only."""
-    chosen = np.flatnonzero(usable)  # arcs go by tail, and tails by tick
-    tails, heads = tail[chosen].tolist(), head[chosen].tolist()
-    from_start, to_end = [False] * nodes, [False] * nodes
+def on_paths(tick: Ints, tail: Ints, head: Ints, usable: Flags) -> Flags:
+    """The usable arcs that lie on some path from the first node to the last of usable arcs only.
+
+    ``tick`` is by node; arcs go by tail, and tails by tick.
+    """
+    chosen = np.flatnonzero(usable)
+    tails, heads = tail[chosen], head[chosen]
+    cuts = np.flatnonzero(np.diff(tick[tails])) + 1
+    levels = list(zip(slices(tails, cuts), slices(heads, cuts), strict=True))
+    from_start, to_end = np.zeros((2, len(tick)), dtype=np.bool_)
     from_start[0] = to_end[-1] = True
-    for t, h in zip(tails, heads, strict=True):
-        if from_start[t]:
-            from_start[h] = True
-    for t, h in zip(reversed(tails), reversed(heads), strict=True):
-        if to_end[h]:
-            to_end[t] = True
-    kept: Flags = usable & np.array(from_start, dtype=np.bool_)[tail] & np.array(to_end, dtype=np.bool_)[head]
+    for tails_there, heads_there in levels:
+        from_start[heads_there[from_start[tails_there]]] = True
+    for tails_there, heads_there in reversed(levels):
+        to_end[tails_there[to_end[heads_there]]] = True
+    kept = np.zeros(len(usable), dtype=np.bool_)
+    kept[chosen[from_start[tails] & to_end[heads]]] = True
     return kept

@@ -16,14 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.solve.linear import OPEN, Flags, Ints, Linear
-from composer.solve.longest import SCALE, Levels, priced, whole_multipliers
+from composer.solve.sight import CLOSE, Sight
 
 Floats = NDArray[np.float64]
-MANY_ARCS: Final = 3_000
-"""With more arcs than this, rounds after the first look at one in ``NEAR`` of them."""
-NEAR: Final = 2
-CLOSE: Final = 0.05
-"""So many points may arcs out of sight promise more than those looked at; a round that gains less is the last."""
 CPSAT: Final = "ortools.sat.python.cp_model_helper"
 MANY_ROWS: Final = 50
 """Demands with more rows than this are brought in row by row."""
@@ -86,33 +81,31 @@ def program(linear: Linear, *, integer: bool = False) -> tuple[Any, Any, int]:
     return model, ids, flow.shape[0]
 
 
-def relaxed(linear: Linear, *, rounds: int = 6, iterations: int = 200) -> Relaxed | None:
+def relaxed(linear: Linear, *, rounds: int = 12, iterations: int = 200) -> Relaxed | None:
     """The relaxation's advice; None when HiGHS has none (no claim about the problem is made then).
 
     Families with many rows (windows of repeats, walls) are left out at first and only the violated ones brought in,
-    round by round: of thousands a handful bind, and interior point pays for every row. It pays for every arc too: with
-    many of them, rounds after the first look only at those that come near to the best path by then, and once more at
-    all where that turns out to promise too little.
+    round by round: of thousands a handful bind, and interior point pays for every row. Of many arcs few are in sight
+    (:mod:`composer.solve.sight`).
     """
     if not linear.feasible_path:
         return None
-    lazy = _lazy(linear)
-    active = ~lazy
-    advice = None
-    levels = Levels(linear) if int(linear.usable.sum()) > MANY_ARCS else None
+    active, sight = ~_lazy(linear), Sight(linear)
+    advice, least = None, math.inf  # the value of the last advice that held
     for _ in range(rounds):
         rows = np.flatnonzero(active)
-        near = linear if levels is None or advice is None else _nearest(linear, levels, advice)
-        part = _once(near.with_rows(rows), iterations, last_resort=advice is None)
-        if near is not linear and levels is not None and not _holds(linear, levels, rows, part):
-            part = _once(linear.with_rows(rows), iterations, last_resort=False)
-        if part is None:
+        part = _once(sight.part.with_rows(rows), iterations, last_resort=sight.whole and least == math.inf)
+        if part is None and sight.whole:
             return advice
-        gained = math.inf if advice is None else advice.value - part.value
+        if part is None:
+            sight.widen()
+            continue
         advice = replace(part, multipliers=_wide(linear, rows, part))
-        broken = _broken(linear, part) & ~active
-        if not broken.any() or gained < CLOSE:
-            break
+        broken = _broken(linear, advice) & ~active
+        if sight.holds(advice.multipliers, advice.value):
+            if not broken.any() or least - advice.value < CLOSE:
+                break
+            least = advice.value
         active |= broken
     return advice
 
@@ -122,23 +115,6 @@ def _wide(linear: Linear, rows: Ints, part: Relaxed) -> Floats:
     wide = np.zeros(len(linear.least))
     wide[rows] = part.multipliers
     return wide
-
-
-def _holds(linear: Linear, levels: Levels, rows: Ints, part: Relaxed | None) -> bool:
-    """Whether what was found with few arcs in sight promises no more with all of them."""
-    if part is None:
-        return False
-    proofs = priced(linear, levels, whole_multipliers(linear, _wide(linear, rows, part)))
-    return proofs is not None and proofs.bound_scaled <= (part.value + CLOSE) * SCALE
-
-
-def _nearest(linear: Linear, levels: Levels, advice: Relaxed) -> Linear:
-    """The part of the arcs whose paths are best by some multipliers."""
-    proofs = priced(linear, levels, whole_multipliers(linear, advice.multipliers))
-    if proofs is None:
-        return linear
-    best = np.sort(proofs.through_scaled[levels.ids])[::-1]
-    return linear.narrowed(proofs.through_scaled >= best[len(best) // NEAR])
 
 
 def _lazy(linear: Linear) -> Flags:

@@ -17,7 +17,7 @@ import yaml
 
 from composer.charts import DanceFile, FigureFile
 from composer.errors import BadInput, Diagnostic
-from composer.kinematics import simulate
+from composer.kinematics.simulate import simulate
 from composer.resources import shipped
 from composer.textfiles import read_yaml, validated, yaml_document
 from tests.kinematics.builders import the_holds

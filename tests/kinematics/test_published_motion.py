@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from composer.catalogue import Catalogue, load_catalogue
-from composer.kinematics import Moment, Pose
+from composer.kinematics.motion import Moment, Pose
 from composer.units import TICKS_PER_BEAT
 
 FACTS = Path(__file__).parents[1] / "facts"

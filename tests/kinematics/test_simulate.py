@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from composer.charts import HoldsFile
-from composer.kinematics import Motion, Pose
+from composer.kinematics.motion import Motion, Pose
 from tests.kinematics.builders import OPPOSITE, codes, danced, figure_data, natural_turn, ran, the_holds, underarm_turn
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from composer.catalogue.model import Catalogue, Figure
 from composer.charts import FigureFile
 from composer.errors import Where
-from composer.kinematics import simulate
+from composer.kinematics.simulate import simulate
 from composer.problem import Problem
 from composer.report import Sheet, sheet_from
 from composer.routine import Placed, Routine, ScoreLine
