@@ -14,9 +14,9 @@ from composer.charts import DanceFile, FigureFile, HoldsFile
 from composer.cli import speak
 from composer.cli.figurefinding import known_dance, loaded
 from composer.errors import BadInput, Diagnostic, Where, did_you_mean
+from composer.kinematics.describe import exit_text
 from composer.kinematics.motion import Motion
 from composer.kinematics.simulate import simulate
-from composer.kinematics.describe import exit_text
 from composer.resources import shipped
 from composer.textfiles import Document, read_yaml, validated, write_text, yaml_document
 

@@ -17,8 +17,8 @@ from composer.catalogue.model import Figure
 from composer.charts import HoldsFile
 from composer.errors import Where
 from composer.floor.placing import stray_of
-from composer.kinematics.simulate import simulate
 from composer.kinematics.motion import Motion
+from composer.kinematics.simulate import simulate
 from composer.outcome import Found, NoRoutine
 from composer.resources import shipped
 from composer.rules import breaches_of
