@@ -13,11 +13,11 @@ Two kinds of things are remembered. A *need* is a row that asks for so many of s
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
 
-from composer.network.table import slices
 from composer.solve.linear import OPEN, Flags, Ints, Linear
 from composer.solve.longest import FAR, SCALE, Priced
 from composer.solve.ties import second_arcs
@@ -107,9 +107,9 @@ class Lookahead:
         """Arcs by their tail's tick, latest first, each with where its nodes' runs begin."""
         cuts = np.flatnonzero(np.diff(self.linear.tick[self.tail])) + 1
         self.parts = []
-        for part in slices(np.arange(len(self.ids)), cuts)[::-1]:
-            nodes, starts = np.unique(self.tail[part], return_index=True)
-            self.parts.append((part, nodes, starts))
+        for begin, end in reversed(list(pairwise([0, *cuts.tolist(), len(self.ids)]))):
+            nodes, starts = np.unique(self.tail[begin:end], return_index=True)
+            self.parts.append((slice(begin, end), nodes, starts))
 
     def _solve(self) -> None:
         states = self.states
@@ -123,7 +123,8 @@ class Lookahead:
             weights += need.price * need.weight
             self.fixed -= need.price * need.least
             digit = state // place % (need.least + 1)
-            self.goes += (place * np.minimum(digit[None, :] + need.weight[:, None], need.least)).astype(small)
+            by_weight = place * np.minimum(digit + np.arange(need.least + 1)[:, None], need.least)
+            self.goes += by_weight.astype(small)[np.minimum(need.weight, need.least)]
             last += place * need.least
             place *= need.least + 1
         ended = state % place == last
@@ -147,8 +148,8 @@ class Lookahead:
         self.promise = brings
         """By arc and state before it: what it brings and all that may come behind it."""
         for part, nodes, starts in self.parts:
-            onward = np.take_along_axis(self.behind[self.head[part]], self.goes[part], axis=1) + brings[part]
-            self.promise[part] = onward
+            onward = self.promise[part]
+            onward += self.behind.ravel()[(self.head[part] * states)[:, None] + self.goes[part]]
             self.behind[nodes] = np.maximum(np.maximum.reduceat(onward, starts, axis=0), self.never)
 
     def _longest(self, weights: Ints, bonuses: list[Bonus]) -> int:

@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 
 from composer.catalogue import Catalogue, Figure, load_catalogue
-from composer.kinematics import Pose
+from composer.kinematics.motion import Pose
 
 
 @cache

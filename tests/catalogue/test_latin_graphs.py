@@ -20,7 +20,7 @@ import pytest
 
 from composer.catalogue import Catalogue, Figure, Stand, load_catalogue
 from composer.charts import OPT_IN_CAUTIONS, WEIGHT_TAKING, Step
-from composer.kinematics import simulate
+from composer.kinematics.simulate import simulate
 from composer.resources import shipped
 from composer.textfiles import read_yaml, validated
 from tests.catalogue.test_ballroom_graphs import figures_of, onward, reached

@@ -11,7 +11,8 @@ from typing import Any
 
 from composer.charts import FigureFile, HoldsFile
 from composer.errors import Diagnostic
-from composer.kinematics import Motion, simulate
+from composer.kinematics.motion import Motion
+from composer.kinematics.simulate import simulate
 from composer.resources import shipped
 from composer.textfiles import Document, read_yaml, validated
 

@@ -10,7 +10,7 @@ from functools import cache
 import pytest
 
 from composer.charts import DanceFile
-from composer.kinematics import Motion
+from composer.kinematics.motion import Motion
 from composer.resources import shipped
 from composer.textfiles import read_yaml, validated
 from tests.kinematics.builders import ran
