@@ -20,6 +20,8 @@ from composer.solve.sight import CLOSE, Sight
 
 Floats = NDArray[np.float64]
 CPSAT: Final = "ortools.sat.python.cp_model_helper"
+USED: Final = 1e-6
+"""Interior point leaves a little of every arc."""
 MANY_ROWS: Final = 50
 """Demands with more rows than this are brought in row by row."""
 
@@ -95,14 +97,13 @@ def relaxed(linear: Linear, *, rounds: int = 12, iterations: int = 200) -> Relax
     for _ in range(rounds):
         rows = np.flatnonzero(active)
         part = _once(sight.part.with_rows(rows), iterations, last_resort=sight.whole and least == math.inf)
-        if part is None and sight.whole:
-            return advice
         if part is None:
-            sight.widen()
-            continue
+            if sight.widen():
+                continue
+            return advice
         advice = replace(part, multipliers=_wide(linear, rows, part))
         broken = _broken(linear, advice) & ~active
-        if sight.holds(advice.multipliers, advice.value):
+        if sight.holds(advice.multipliers, advice.value, advice.arc_values > USED):
             if not broken.any() or least - advice.value < CLOSE:
                 break
             least = advice.value

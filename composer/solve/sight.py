@@ -34,11 +34,12 @@ class Sight:
     def __init__(self, linear: Linear) -> None:
         self.linear, count = linear, int(linear.usable.sum())
         self.seen: Flags = linear.usable
-        if count > max(MANY_ARCS, TIED * len(linear.names)):
-            self.levels = Levels(linear)
-            self.more = max(FEWEST, count // PART)
-            self.seen = np.zeros(len(linear.points), dtype=np.bool_)
-            self.holds(_worth(linear), -np.inf)
+        self.wide, self.small = False, count <= max(MANY_ARCS, TIED * len(linear.names))
+        if not self.small:
+            self.levels, self.more = Levels(linear), max(FEWEST, count // PART)
+            self.asked = False
+            self._price(_worth(linear))
+            self.seen = self._best(self.more)
 
     @property
     def part(self) -> Linear:
@@ -50,36 +51,66 @@ class Sight:
         """Whether everything is in sight."""
         return self.seen is self.linear.usable
 
-    def holds(self, multipliers: NDArray[np.float64], worth: float) -> bool:
-        """Whether no arc promises more than ``worth`` points by these multipliers; if not, more come into sight."""
+    def holds(self, multipliers: NDArray[np.float64], worth: float, used: Flags) -> bool:
+        """Whether no arc promises more than ``worth`` points by these multipliers; if not, more come into sight.
+
+        Where far more came into sight than usual, the best and those ``used`` stay.
+        """
+        if self.small:
+            return True
+        bound = self._price(multipliers)
+        holds = bound is not None and bound <= (worth + CLOSE) * SCALE
+        if self.wide:
+            self.seen, self.wide = used | self._best(self.more), False
+        elif not holds:
+            self.seen = self.seen | self._best(self.more)
+        return holds
+
+    def widen(self) -> bool:
+        """More arcs come into sight, there is no routine of those seen; False where everything was seen.
+
+        First those of what rows ask for, then far more.
+        """
         if self.whole:
-            return True
-        proofs = priced(self.linear, self.levels, whole_multipliers(self.linear, multipliers))
-        if proofs is not None and proofs.bound_scaled <= (worth + CLOSE) * SCALE:
-            return True
-        self.through = None if proofs is None else proofs.through_scaled
-        self._look()
-        return False
-
-    def widen(self) -> None:
-        """Far more arcs come into sight: with these there is no routine."""
-        self.more *= WIDER
-        self._look()
-
-    def _look(self) -> None:
-        if self.through is None or self.more >= len(self.levels.ids):
-            self.seen = self.linear.usable
+            return False
+        if not self.asked:
+            self.asked = True
+            self._price(_worth(self.linear, self.levels))
+            self.seen = self.seen | self._best(self.more)
         else:
-            best = np.sort(self.through[self.levels.ids])[::-1]
-            self.seen = self.seen | (self.through >= best[self.more])
+            self.seen, self.wide = self._best(WIDER * int(self.seen.sum())), True
+        return True
+
+    def _price(self, multipliers: NDArray[np.float64]) -> int | None:
+        """The bound of all arcs by some multipliers; None when they are of no use."""
+        proofs = priced(self.linear, self.levels, whole_multipliers(self.linear, multipliers))
+        self.through = None if proofs is None else proofs.through_scaled
+        return None if proofs is None else proofs.bound_scaled
+
+    def _best(self, number: int) -> Flags:
+        """So many of the best arcs by the last multipliers."""
+        if self.through is None or number >= len(self.levels.ids):
+            return self.linear.usable
+        best: Flags = self.through >= np.sort(self.through[self.levels.ids])[-number]
+        return best
 
 
-def _worth(linear: Linear) -> NDArray[np.float64]:
-    """Multipliers that give every unknown's points to the rows which keep it below what is danced."""
-    matrix = linear.on_unknowns
+def _worth(linear: Linear, asked: Levels | None = None) -> NDArray[np.float64]:
+    """Multipliers that say what is worth points: every unknown's for the rows that keep it below what is danced.
+
+    With ``asked`` (levels of the problem) rows that ask for figures give each as much as figures bring on the best
+    path.
+    """
+    matrix, found = linear.on_unknowns, np.zeros(len(linear.least))
     rows = np.flatnonzero((np.diff(matrix.indptr) == 1) & (linear.least == 0))
     rows = rows[matrix.data[matrix.indptr[rows]] < 0]
     column = matrix.indices[matrix.indptr[rows]]
-    found = np.zeros(len(linear.least))
     found[rows] = -linear.unknown_points[column] / np.bincount(column, minlength=len(linear.names))[column]
+    if asked is None:
+        return found
+    proofs = priced(linear, asked, whole_multipliers(linear, found))
+    asks = np.flatnonzero((np.diff(matrix.indptr) == 0) & (linear.least > 0))
+    if proofs is not None and len(asks):
+        figure = abs(int(proofs.weights[list(proofs.path)].sum())) / SCALE / len(proofs.path)
+        found[asks] = -figure / linear.on_arcs[asks].max(axis=1).toarray().ravel()
     return found
