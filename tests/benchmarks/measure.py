@@ -17,7 +17,7 @@ import resource
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -26,6 +26,7 @@ from composer.units import TICKS_PER_BEAT
 from tests.benchmarks.instances import Any_
 
 MOMENTS_S = (5, 15, 60)
+NEAR = 0.01
 Facts = dict[str, Any]
 
 
@@ -50,15 +51,21 @@ class Heard:
         """When the first routine was told."""
         return next((line[:2] for line in self.lines if line[2] is not None), None)
 
-    def gap_at(self, moment_s: float) -> float | None:
-        """Distance of the best bound from the best score by then, as a part of the score; processor seconds count."""
+    def gaps(self) -> Iterator[tuple[float, float | None]]:
+        """Processor seconds and from then on the distance of the best bound from the best score (:func:`gap`)."""
         score = bound = None
         for cpu, _, new, ceiling in self.lines:
-            if cpu > moment_s:
-                break
             score = new if score is None or (new is not None and new > score) else score
             bound = ceiling if bound is None or (ceiling is not None and ceiling < bound) else bound
-        return gap(score, bound)
+            yield cpu, gap(score, bound)
+
+    def gap_at(self, moment_s: float) -> float | None:
+        """The distance by a moment, in processor seconds."""
+        return next((part for cpu, part in reversed(list(self.gaps())) if cpu <= moment_s), None)
+
+    def near(self) -> float | None:
+        """When the routine in hand was proved to lack ``NEAR`` at most; None when it never was."""
+        return next((round(cpu, 3) for cpu, part in self.gaps() if part is not None and part <= NEAR), None)
 
 
 def gap(score: int | None, bound: int | None) -> float | None:
@@ -102,6 +109,7 @@ def ours(case: Any_, limit_s: float) -> Facts:
         "first cpu": None if first is None else round(first[0], 3),
         "first clock": None if first is None else round(first[1], 3),
         "gap": gap(score, bound),
+        "near cpu": heard.near(),
         **{f"gap at {moment}": heard.gap_at(moment) for moment in MOMENTS_S},
         "work": round(effort.work, 3),
         "usable arcs": effort.arcs,

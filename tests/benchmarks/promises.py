@@ -80,8 +80,15 @@ def _growth(points: Sequence[Grown]) -> list[Promise]:
     straight = power <= LINEAR and len(done) == len(points)  # who knows how long the others would take
     beyond = sum(p.peak_mb > ENOUGH_MB for p in points)
     largest = f"most {most.peak_mb:,} MB ({most.name}); {beyond} of {len(points)} instances over 1 GB"
+    near = [(p.arcs, p.near_s) for p in points if p.near_s is not None]
+    nearly = exponent(near) if len(near) >= 4 else None
     return [
         Promise(asked[0], f"exponent {power:.2f} over the {len(done)} of {len(points)} proved", straight),
+        Promise(
+            "... time until the routine is within 1 % of the proven bound",
+            "not measured" if nearly is None else f"exponent {nearly:.2f} over {len(near)} of {len(points)}",
+            None if nearly is None else nearly <= LINEAR and len(near) == len(points),
+        ),
         Promise(asked[1], largest, beyond == 0),
     ]
 

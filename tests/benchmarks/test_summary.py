@@ -79,6 +79,7 @@ def test_what_was_heard_by_a_moment() -> None:
     assert heard.gap_at(1) is None
     assert heard.gap_at(5) == 0.25
     assert heard.gap_at(60) == 0.0
+    assert heard.near() == 7.0
     assert gap(None, 3) is None
 
 
