@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from composer.explain.oracle import Oracle
+from composer.solve.engine import Model
 
 LAST_TO_GO: Final = ("must_never", "opening_closing", "accents", "room", "learned")
 """What people asked for in so many words is kept in a clash longest while it is reduced."""
@@ -105,32 +106,25 @@ class _Map:
     """Which choices of wishes are judged, as clauses; the largest one that is not."""
 
     def __init__(self, wishes: Sequence[str]) -> None:
-        from ortools.sat.python import cp_model
-
-        self.model = cp_model.CpModel()
-        self.chosen = {key: self.model.new_bool_var(key) for key in wishes}
+        self.model = Model()
+        self.chosen = {key: self.model.unknown(0, 1) for key in wishes}
         # the brief's order breaks ties, so that the same brief is explained the same way
         weights = [2 * len(wishes) + (1 if at % 2 else 0) for at in range(len(wishes))]
-        self.model.maximize(sum(w * v for w, v in zip(weights, self.chosen.values(), strict=True)))
+        self.model.aim([*self.chosen.values()], weights, high=True)
 
     def largest_unjudged(self) -> frozenset[str] | None:
-        from ortools.sat.python import cp_model
-
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 0
-        if solver.solve(self.model) != cp_model.OPTIMAL:
-            return None
-        return frozenset(key for key, chosen in self.chosen.items() if solver.boolean_value(chosen))
+        found = self.model.solved(num_workers=1, random_seed=0)
+        return frozenset(key for key, chosen in self.chosen.items() if found.values[chosen]) if found.proved else None
 
     def possible(self, seed: frozenset[str]) -> None:
         """Every part of a possible choice is judged."""
-        self.model.add_bool_or([chosen for key, chosen in self.chosen.items() if key not in seed])
+        self.model.some(chosen for key, chosen in self.chosen.items() if key not in seed)
 
     def impossible(self, core: frozenset[str]) -> None:
         """Every choice with the whole clash in it is judged."""
-        self.model.add_bool_or([self.chosen[key].negated() for key in sorted(core)])
+        self.model.some(zeros=(self.chosen[key] for key in sorted(core)))
 
     def forget(self, seed: frozenset[str]) -> None:
         """This very choice is not asked again."""
-        self.model.add_bool_or([chosen.negated() if key in seed else chosen for key, chosen in self.chosen.items()])
+        ones = (chosen for key, chosen in self.chosen.items() if key not in seed)
+        self.model.some(ones, (self.chosen[key] for key in self.chosen if key in seed))

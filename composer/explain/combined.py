@@ -13,13 +13,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from composer.explain.degrees import FLOOR, Ladder, Rung, ladders_for
 from composer.explain.oracle import Budget
 from composer.explain.trying import Search
 from composer.problem import Problem
 from composer.rules.base import Swap
+from composer.solve.engine import Model
 
 MOST_TOGETHER: Final = 5
 """No more changes than this at once: it would be another brief."""
@@ -135,44 +136,38 @@ class _Known:
     """All that is known of choices, as one small model; the cheapest choice that may still help."""
 
     def __init__(self, ladders: Sequence[Ladder], below: int | None) -> None:
-        from ortools.sat.python import cp_model
-
-        self.ladders = ladders
-        self.model = cp_model.CpModel()
-        self.on = [
-            [self.model.new_bool_var(f"{i}.{at + 1}") for at in range(len(ladder.rungs))]
-            for i, ladder in enumerate(ladders)
-        ]
+        self.ladders, self.model = ladders, Model()
+        self.on = [[self.model.unknown(0, 1) for _ in ladder.rungs] for ladder in ladders]
         self.seen: set[str] = set()
-        lines: dict[tuple[object, ...], list[Any]] = {}
+        lines: dict[tuple[object, ...], list[int]] = {}
         for ladder, on in zip(ladders, self.on, strict=True):
             lines.setdefault(line_of(ladder), []).extend(on)
         for on in lines.values():
-            self.model.add_at_most_one(on)
+            self.model.at_most_one(on)
         every = [v for on in self.on for v in on]
-        self.model.add(sum(every) <= MOST_TOGETHER)
+        self.model.row(every, [1] * len(every), most=MOST_TOGETHER)
         cost = [rung.cost for ladder in ladders for rung in ladder.rungs]
         degree = [at for ladder in ladders for at in range(1, len(ladder.rungs) + 1)]
         if below is not None:
-            self.model.add(sum(c * v for c, v in zip(cost, every, strict=True)) < below)
-        self.model.minimize(sum((BY_DEGREE * c + d) * v for c, d, v in zip(cost, degree, every, strict=True)))
+            self.model.row(every, cost, most=below - 1)
+        self.model.aim(every, [BY_DEGREE * c + d for c, d in zip(cost, degree, strict=True)], high=False)
 
     def clash(self, keys: Collection[str]) -> None:
         """Something has to be changed that can touch the clash: a change by one of its families."""
         families = {key.split(":")[0] for key in keys}
         if families & FLOOR:
             families |= FLOOR
-        touching = []
+        touching: list[int] = []
         for ladder, on in zip(self.ladders, self.on, strict=True):
             change = ladder.rungs[-1].changes[0]
             family = change.key.split(":")[0]
             if family in families or (change.path[0] == "room" and families & FLOOR):
                 touching += on
-        self.model.add_bool_or(touching)
+        self.model.some(touching)
 
     def fails(self, choice: Choice) -> None:
         """Something has to be higher up than here."""
-        self.model.add_bool_or([v for on, at in zip(self.on, choice, strict=True) for v in on[at:]])
+        self.model.some(v for on, at in zip(self.on, choice, strict=True) for v in on[at:])
 
     def told(self, choice: Choice) -> None:
         """Nothing with all of these kinds any more, and something of a kind not told yet."""
@@ -181,32 +176,24 @@ class _Known:
         fresh = [
             v for ladder, on in zip(self.ladders, self.on, strict=True) if ladder.kind not in self.seen for v in on
         ]
-        self.model.add_bool_or(fresh)
+        self.model.some(fresh)
 
     def redundant(self, choice: Choice) -> None:
         """Nothing with all of these kinds any more."""
         kinds = self._kinds(choice)
-        used = [
-            sum(v for ladder, on in zip(self.ladders, self.on, strict=True) if ladder.kind == kind for v in on)
-            for kind in sorted(kinds)
-        ]
         flags = []
-        for number, total in enumerate(used):
-            flag = self.model.new_bool_var(f"kind{number}")
-            self.model.add(total == 0).only_enforce_if(flag)
-            flags.append(flag)
-        self.model.add_bool_or(flags)
+        for kind in sorted(kinds):
+            used = [v for ladder, on in zip(self.ladders, self.on, strict=True) if ladder.kind == kind for v in on]
+            flags.append(self.model.unknown(0, 1))
+            self.model.row(used, [1] * len(used), most=0, where=flags[-1])
+        self.model.some(flags)
 
     def _kinds(self, choice: Choice) -> set[str]:
         return {ladder.kind for ladder, at in zip(self.ladders, choice, strict=True) if at}
 
     def cheapest(self) -> Choice | None:
         """The cheapest choice that is not ruled out."""
-        from ortools.sat.python import cp_model
-
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 0
-        if solver.solve(self.model) != cp_model.OPTIMAL:
+        found = self.model.solved(num_workers=1, random_seed=0)
+        if not found.proved:
             return None
-        return tuple(next((i + 1 for i, v in enumerate(on) if solver.boolean_value(v)), 0) for on in self.on)
+        return tuple(next((i + 1 for i, v in enumerate(on) if found.values[v]), 0) for on in self.on)

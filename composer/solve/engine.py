@@ -7,7 +7,7 @@ every search. ``tests/solve/test_engine.py`` reads the same models through that 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final
 
 Heard = Callable[[int, int], None]
@@ -33,13 +33,32 @@ class Model:
         """Of these 0/1 unknowns one is 1."""
         self.proto.constraints.add().exactly_one.literals.extend(unknowns)
 
+    def at_most_one(self, unknowns: Sequence[int]) -> None:
+        """Of these 0/1 unknowns one at most is 1."""
+        self.proto.constraints.add().at_most_one.literals.extend(unknowns)
+
+    def some(self, ones: Iterable[int] = (), zeros: Iterable[int] = ()) -> None:
+        """One of these 0/1 unknowns is 1, or one of those is 0."""
+        self.proto.constraints.add().bool_or.literals.extend([*ones, *(-unknown - 1 for unknown in zeros)])
+
     def impossible(self) -> None:
         """A row that nothing fulfils."""
-        self.proto.constraints.add().bool_or.literals.extend(())
+        self.some()
 
-    def row(self, unknowns: Sequence[int], weights: Sequence[int], least: int = LEAST, most: int = MOST) -> None:
-        """The sum lies within two whole numbers."""
-        linear = self.proto.constraints.add().linear
+    def row(
+        self,
+        unknowns: Sequence[int],
+        weights: Sequence[int],
+        least: int = LEAST,
+        most: int = MOST,
+        *,
+        where: int | None = None,
+    ) -> None:
+        """The sum lies within two whole numbers, ``where`` a 0/1 unknown is 1 if one is given."""
+        row = self.proto.constraints.add()
+        if where is not None:
+            row.enforcement_literal.append(where)
+        linear = row.linear
         linear.vars.extend(unknowns)
         linear.coeffs.extend(weights)
         linear.domain.extend((least, most))

@@ -61,7 +61,7 @@ class Rival:
 
 @dataclass(frozen=True)
 class Grown:
-    """One point of the growth plots; ``near_s`` is when the routine was proved to lack one in a hundred points at most."""
+    """One point of the growth plots; ``near_s`` is when the routine was proved to lack a hundredth at most."""
 
     name: str
     counts: int

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import subprocess
 import sys
 
@@ -99,3 +100,48 @@ def test_a_search_loads_no_tables() -> None:
         "assert m.solved(num_workers=1).values == (1,); print('pandas' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stdout.strip() == "False"
+
+
+@given(
+    st.integers(1, 5),
+    st.lists(st.tuples(st.sets(st.integers(0, 4)), st.sets(st.integers(0, 4))), max_size=4),
+    st.sets(st.integers(0, 4)),
+    st.tuples(st.sets(st.integers(0, 4)), st.integers(0, 3), st.one_of(st.none(), st.integers(0, 4))),
+    st.lists(st.integers(-3, 3), min_size=5, max_size=5),
+)
+def test_clauses_mean_what_they_say(
+    size: int,
+    clauses: list[tuple[set[int], set[int]]],
+    single: set[int],
+    limited: tuple[set[int], int, int | None],
+    weights: list[int],
+) -> None:
+    """Against every choice of values."""
+
+    def own(numbers: set[int]) -> list[int]:
+        return sorted(number for number in numbers if number < size)
+
+    model = Model()
+    unknowns = [model.unknown(0, 1) for _ in range(size)]
+    for ones, zeros in clauses:
+        model.some(own(ones), own(zeros))
+    model.at_most_one(own(single))
+    some, most, where = limited
+    where = where if where is not None and where < size else None
+    model.row(own(some), [1] * len(own(some)), most=most, where=where)
+    model.aim(unknowns, weights[:size], high=True)
+    best = max(
+        (
+            sum(w * v for w, v in zip(weights, values, strict=False))
+            for values in itertools.product((0, 1), repeat=size)
+            if all(any(values[k] for k in own(a)) or not all(values[k] for k in own(b)) for a, b in clauses)
+            and sum(values[k] for k in own(single)) <= 1
+            and (sum(values[k] for k in own(some)) <= most or (where is not None and not values[where]))
+        ),
+        default=None,
+    )
+    found = model.solved(num_workers=1)
+    assert found.none == (best is None)
+    if best is not None:
+        assert found.proved
+        assert sum(w * v for w, v in zip(weights, found.values, strict=False)) == best
