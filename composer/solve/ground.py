@@ -16,10 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.network.table import slices
+from composer.solve.anchors import AXES, anchors_of
 from composer.solve.linear import OPEN, Ints, Linear
 
 Lengths = NDArray[np.int32]
-AXES: Final = ("room:x@", "room:y@")
+Sides = tuple[int, int]
 FAR_MM: Final = 1 << 28
 PART_MM: Final = 3_000
 """Parts of the floor where a closed routine may begin are about so large."""
@@ -122,25 +123,36 @@ class _Reading:
 
     def ground(self) -> Ground:
         rows: Ints = np.unique(self.columns[:, sorted(self.place)].indices)
-        single: list[tuple[int, int, int, int]] = []
+        single: list[tuple[int, int, int, int, Sides]] = []
+        anchors = set(anchors_of(self.linear).tolist())
         for row in rows.tolist():
             columns, weights = _row(self.linear.on_unknowns, row)
             known = [self.place[c] for c in columns.tolist() if c in self.place]
             others = [c for c in columns.tolist() if c not in self.place]
             tied = self.linear.least[row] == self.linear.most[row] == 0
             if len(columns) == 1:
-                single.append((row, *known[0], int(weights[0])))
+                single.append((row, *known[0], int(weights[0]), self.sides(row)))
+            elif len(known) == 1 and len(others) == 1 and others[0] in anchors:
+                by = columns.tolist().index(others[0])
+                sides = self.sides(row, others[0], int(weights[by]))
+                single.append((row, *known[0], int(weights[1 - by]), sides))
             elif len(known) == 2 and known[0][0] == known[1][0]:
                 if tied and len(others) < 2:
                     self.link(row, known[0][0], max(tick for _, tick in known), others)
                 elif not others:
                     self.distance(row, known, weights)
-        for row, axis, tick, weight in single:
-            self.wall(row, axis, tick, weight)
+        for row, axis, tick, weight, sides in single:
+            self.wall(row, axis, tick, weight, sides)
         if not self.over.any():
             return Ground(self.taken, self.begins, self.ends, self.apart)
         over = self.over[:, None]
         return Ground(self.taken + over, self.begins - over, self.ends, self.apart - over)
+
+    def sides(self, row: int, column: int = 0, weight: int = 0) -> Sides:
+        """What a row allows the rest when an unknown has so much weight in it; OPEN where anything goes."""
+        ends = weight * int(self.linear.low[column]), weight * int(self.linear.high[column])
+        least, most = int(self.linear.least[row]), int(self.linear.most[row])
+        return least if least == -OPEN else least - max(ends), most if most == OPEN else most - min(ends)
 
     def link(self, row: int, axis: int, tick: int, others: list[int]) -> None:
         """The place at a tick is the place before, and the ground of what ended, and what its strides add."""
@@ -161,24 +173,24 @@ class _Reading:
             weights, (arcs, values) = _row(self.linear.on_unknowns, row)[1], _row(self.linear.on_arcs, row)
             if len(weights) == 1 and (self.closes[arcs] == tick).all():
                 reach[arcs] = values
-                bounds = self.bounded(bounds, row, int(weights[0]), reach[across])
+                bounds = self.bounded(bounds, self.sides(row), int(weights[0]), reach[across])
                 reach[arcs] = 0
         return bounds
 
-    def wall(self, row: int, axis: int, tick: int, weight: int) -> None:
+    def wall(self, row: int, axis: int, tick: int, weight: int, sides: Sides) -> None:
         """Bounds of the place at a tick, for the figures that begin there or for those that end there."""
         arcs, values = _row(self.linear.on_arcs, row)
         reach = self.reach
         reach[arcs] = values
         begin, end = self.begin.get(tick), self.end.get(tick)
         if begin is not None and (self.opens[arcs] == tick).all():
-            self.begins[axis][:, begin] = self.bounded(self.begins[axis][:, begin], row, weight, reach[begin])
+            self.begins[axis][:, begin] = self.bounded(self.begins[axis][:, begin], sides, weight, reach[begin])
         elif (
             end is not None
             and (self.closes[arcs] == tick).all()
             and (begin is None or not self.over[axis, begin].any())
         ):
-            self.ends[axis][:, end] = self.bounded(self.ends[axis][:, end], row, weight, reach[end])
+            self.ends[axis][:, end] = self.bounded(self.ends[axis][:, end], sides, weight, reach[end])
         reach[arcs] = 0
 
     def distance(self, row: int, known: list[tuple[int, int]], weights: Ints) -> None:
@@ -192,11 +204,11 @@ class _Reading:
             and not _row(self.linear.on_arcs, row)[0].size
         ):
             none = np.zeros(len(begin), dtype=np.int64)
-            self.apart[axis][:, begin] = self.bounded(self.apart[axis][:, begin], row, sign, none)
+            self.apart[axis][:, begin] = self.bounded(self.apart[axis][:, begin], self.sides(row), sign, none)
 
-    def bounded(self, bounds: Ints, row: int, weight: int, reach: Ints) -> Ints:
+    def bounded(self, bounds: Ints, sides: Sides, weight: int, reach: Ints) -> Ints:
         """Bounds of an unknown with ``low <= weight * unknown + reach <= high`` as well, rounded inwards."""
-        low, high = int(self.linear.least[row]), int(self.linear.most[row])
+        low, high = sides
         if weight < 0:
             weight, reach, low, high = -weight, -reach, -high, -low
         least, most = bounds

@@ -8,8 +8,9 @@ most promising walks are kept, and walks at the same node and nearly the same pl
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Self
 
 import numpy as np
 
@@ -72,7 +73,8 @@ class Stepping:
     ) -> None:
         """Walks over the arcs of ``keep``, from first places within bounds, (1, axis, side), when given."""
         few = linear.narrowed(keep)
-        self.given, self.keep = (proofs, ground), keep
+        self.given: tuple[Priced, Ground | None] = (proofs, ground)
+        self.keep = keep
         self.started = anywhere()
         if first is not None:
             stand_within(self.started, first)
@@ -85,11 +87,21 @@ class Stepping:
         self.first = np.searchsorted(self.tail, nodes)
         self.after = np.searchsorted(self.tail, nodes, side="right")
         self.ends = Ends(few, self.ids)
+        self._stand_on(ground)
+        self.bytes_each = self.start().bytes_each
+
+    def over(self, ground: Ground) -> Self:
+        """The same walks where places are bound otherwise."""
+        other = copy(self)
+        other._stand_on(ground)
+        return other
+
+    def _stand_on(self, ground: Ground | None) -> None:
+        self.given = (self.given[0], ground)
         self.ground = None if ground is None else ground.of(self.ids)
         self.home = None
         if self.ground is not None and self.ground.closes and len(self.ids):
-            self.home = Homeward(linear, self.ids, self.ground, self.ahead, self.started[0, :, FIRST])
-        self.bytes_each = self.start().bytes_each
+            self.home = Homeward(self.linear, self.ids, self.ground, self.ahead, self.started[0, :, FIRST])
 
     def run(self, width: int | None, least: int, most_steps: int) -> Finished:
         """Walks that can reach ``least`` points, ``width`` of them kept at every tick; none with too many steps."""

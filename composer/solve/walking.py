@@ -7,15 +7,16 @@ What comes through goes to CP-SAT, whose routine alone counts.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from composer.solve.anchors import anchors_of, held, parts
 from composer.solve.cpsat import Answer, Built, Limits
 from composer.solve.fitted import fitted
-from composer.solve.ground import ground_of
+from composer.solve.ground import Ground, ground_of
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
 from composer.solve.ties import tied_columns
@@ -99,6 +100,7 @@ class _Walking:
         self.smaller, self.smaller_steps, self.smaller_least = smaller, 0, ANYTHING
         self.linear, self.proofs, self.limits, self.heard = linear, proofs, limits, heard
         self.ground = ground_of(linear)
+        self.anchored = len(anchors_of(linear)) > 0
         self.levels: Ints = np.sort(proofs.through_scaled[linear.usable] // SCALE)[::-1]
         self.known = Walked(known, proofs.bound)
         self.crowded = ANYTHING
@@ -113,8 +115,7 @@ class _Walking:
             if self.known.best is not None or self.left <= 0:
                 break
             least = min(int(self.levels[min(arcs, len(self.levels)) - 1]), self.known.ceiling)
-            walks = self.walks(self.proofs.can_reach(least))
-            self.look(walks, width, ANYTHING)
+            self.look(self.walks(self.proofs.can_reach(least)), width, ANYTHING)
             if arcs >= len(self.levels):
                 break
         if self.known.best is not None:
@@ -182,7 +183,7 @@ class _Walking:
         if bound < least:
             return True
         most = min(steps, int(self.left * STEPS_PER_WORK) + 1)
-        found = walks.run(None, least, most)
+        found = self.everywhere(walks, least, most)
         self.known.work += found.stepped / STEPS_PER_WORK
         if not found.whole:
             if found.stepped < most:
@@ -190,6 +191,18 @@ class _Walking:
             return False
         self.known.ceiling = min(self.known.ceiling, max((least - 1, *found.points)))
         return not found.walks or self.settle(found, least)
+
+    def everywhere(self, walks: Walks, least: int, most_steps: int) -> Finished:
+        """All walks of so many points, with anchors in one part of the floor after another."""
+        if not self.anchored:
+            return walks.run(None, least, most_steps)
+        found = Finished((), (), 0, True)
+        for ground in self.grounds(parts):
+            own = walks.over(ground).run(None, least, most_steps - found.stepped)
+            found = Finished(found.walks + own.walks, found.points + own.points, found.stepped + own.stepped, own.whole)
+            if not own.whole:
+                break
+        return found
 
     def settle(self, found: Finished, least: int) -> bool:
         """Whether the best routine over everything that came through is known; none else has so many points."""
@@ -200,9 +213,22 @@ class _Walking:
         return True
 
     def look(self, walks: Walks, width: int, least: int) -> bool:
-        """Whether the most promising walks hold a better routine."""
+        """Whether the most promising walks hold a better routine, with anchors held at one place after another."""
         if not len(walks.ids):
             return False
+        if not self.anchored:
+            return self.look_at(walks, width, least)
+        return any(self.left > 0 and self.look_at(walks.over(ground), width, least) for ground in self.grounds(held))
+
+    def grounds(self, spans: Callable[[Linear], Iterator[Linear]]) -> Iterator[Ground]:
+        """The ground with anchors within one span after another; made again each time, since each is large."""
+        for linear in spans(self.linear):
+            ground = ground_of(linear)
+            assert ground is not None
+            yield ground
+
+    def look_at(self, walks: Walks, width: int, least: int) -> bool:
+        """Whether the most promising walks hold a better routine."""
         found = walks.run(width, least, int(self.left * STEPS_PER_WORK) + 1)
         self.known.work += found.stepped / STEPS_PER_WORK
         before = self.known.best

@@ -1,0 +1,59 @@
+"""Unknowns that rows tie to places at many ticks: where the couple's own middle is, when no lane is given.
+
+A walk knows places, not the middle it goes round. So good routines are looked for with the middle held at one place
+after another, and proofs look at one part of the floor after another; together the parts hold every middle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import product
+from typing import Any, Final
+
+import numpy as np
+
+from composer.solve.linear import Ints, Linear
+
+AXES: Final = ("room:x@", "room:y@")
+"""How the names of unknown places begin."""
+HALVES: Final = (2, 1, 3)
+"""Quarters of its span at which an anchor is held, one after another."""
+PARTS: Final = 3
+"""An anchor's span is looked at in so many parts."""
+
+
+def anchors_of(linear: Linear) -> Ints:
+    """Columns of unknowns that stand in rows beside one place, at more than one tick."""
+    matrix: Any = linear.on_unknowns
+    place = np.fromiter((name.startswith(AXES) for name in linear.names), dtype=np.bool_, count=len(linear.names))
+    two = np.flatnonzero(np.diff(matrix.indptr) == 2)
+    pairs = matrix.indices[matrix.indptr[two][:, None] + np.arange(2)]
+    mixed = pairs[place[pairs].sum(axis=1) == 1]
+    first = place[mixed[:, 0]]
+    other, own = np.where(first, mixed[:, 1], mixed[:, 0]), np.where(first, mixed[:, 0], mixed[:, 1])
+    found, number = np.unique(np.unique(np.stack([other, own], axis=1), axis=0)[:, 0], return_counts=True)
+    columns: Ints = found[number > 1].astype(np.int64)
+    return columns
+
+
+def held(linear: Linear) -> Iterator[Linear]:
+    """The problem with its anchors held where they may well be, the middle of their spans first."""
+    anchors = anchors_of(linear)
+    for quarters in product(HALVES, repeat=len(anchors)):
+        low, high = linear.low.copy(), linear.high.copy()
+        span = high[anchors] - low[anchors]
+        low[anchors] += span * np.array(quarters, dtype=np.int64) // 4
+        high[anchors] = low[anchors]
+        yield replace(linear, low=low, high=high)
+
+
+def parts(linear: Linear) -> Iterator[Linear]:
+    """The problem with its anchors within one part of their spans after another; the parts are everything."""
+    anchors = anchors_of(linear)
+    for numbers in product(range(PARTS), repeat=len(anchors)):
+        low, high = linear.low.copy(), linear.high.copy()
+        at, size = np.array(numbers, dtype=np.int64), linear.high[anchors] - linear.low[anchors] + 1
+        low[anchors], high[anchors] = low[anchors] + size * at // PARTS, low[anchors] + size * (at + 1) // PARTS - 1
+        if (low <= high).all():
+            yield replace(linear, low=low, high=high)
