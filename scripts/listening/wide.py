@@ -1,4 +1,4 @@
-"""More bands at random, for tuning: ``wide0`` and on, broader than bands.py (common practice; no rule from a style file).
+"""More bands at random, for tuning: ``wide0`` and on, broader than bands.py (common practice, no style file).
 
 Eight families, turn about: instruments that speak slowly, to 130 beats a minute; Latin percussion and basses written
 on sixteenths; jazz with walking or two-beat basses, ride or side stick; piano alone (stride, boogie, broken and
@@ -15,7 +15,17 @@ WIDE = 240
 FAMILIES = 8
 SLOW = ("ChurchOrgan", "ChurchOrgan", "ReedOrgan", "SlowStrings", "Strings", "ChoirAahs", "VoiceOohs", "WarmPad",
         "SynthStrings1", "Organ3", "FrenchHorn", "BrassSection", "Accordion", "Clarinet")  # fmt: skip
-LOW_SLOW = ("ChurchOrgan", "ChurchOrgan", "ReedOrgan", "Strings", "SlowStrings", "Organ3", "Cello", "Contrabass", "Tuba")
+LOW_SLOW = (
+    "ChurchOrgan",
+    "ChurchOrgan",
+    "ReedOrgan",
+    "Strings",
+    "SlowStrings",
+    "Organ3",
+    "Cello",
+    "Contrabass",
+    "Tuba",
+)
 PLUCKED = ("Piano1", "NylonGuitar", "SteelGuitar", "CleanGuitar", "OrchestralHarp", "EPiano", "Vibraphone", "Marimba",
            "PizzicatoString", "Harpsichord", "MusicBox", "Banjo", "JazzGuitar", "Clavinet")  # fmt: skip
 BASSES = ("AcousticBass", "FingeredBass", "PickedBass", "FretlessBass", "SlapBass1", "SynthBass1", "Tuba", "Piano1")
@@ -61,7 +71,9 @@ def _part(kind: str, voice: str, octave: int, bars: list[str], *more: str) -> li
             " Volume mf", " Sequence " + " ".join("{" + bar + "}" for bar in bars), "End"]  # fmt: skip
 
 
-def _notes(where: list[float], beats: int, chance: random.Random, degrees: tuple[str, ...] = (), accent: int = 0) -> str:
+def _notes(
+    where: list[float], beats: int, chance: random.Random, degrees: tuple[str, ...] = (), accent: int = 0
+) -> str:
     """One bar; each note lasts to the next. ``degrees`` of the chord for a bass, none for chords."""
     parts = []
     for i, (at, end) in enumerate(zip(where, [*where[1:], beats + 1], strict=True)):
@@ -137,8 +149,8 @@ def _sixteenth_latin(beats: int, chance: random.Random, people: random.Random) -
     """Two written bars of Latin music in one: basses before the beat, patterns of sixteenths."""
     bass: list[list[float]] = [[1, 1.75, 2.5, 3.75, 4.5], [1.75, 2.5, 3.75, 4.5], [1, 1.75, 2.5, 3, 3.75, 4.5],
                                [1, 2.75, 3, 4.75], [1.75, 2.5, 4], [1, 1.75, 2.5, 4.5]]  # fmt: skip
-    keys: list[list[float]] = [[1, 1.5, 1.75, 2.25, 2.75, 3.25, 3.75, 4.25, 4.75], [1, 1.5, 2.25, 2.75, 3.25, 3.75, 4.5],
-                               [1.25, 1.75, 2.25, 2.75, 3.25, 3.75, 4.25, 4.75], [1.5, 2.5, 3.5, 4.5],
+    keys: list[list[float]] = [[1, 1.5, 1.75, 2.25, 2.75, 3.25, 3.75, 4.25, 4.75],
+                               [1, 1.5, 2.25, 2.75, 3.25, 3.75, 4.5], [1.25, 1.75, 2.25, 2.75, 3.25, 3.75, 4.25, 4.75], [1.5, 2.5, 3.5, 4.5],
                                [1, 1.75, 2.5, 3.25, 3.75, 4.5], [1.75, 2.25, 3.75, 4.25]]  # fmt: skip
     lines = _bass(beats, chance, people.choice(BASSES), bass)
     if people.random() < 0.85:
@@ -148,9 +160,13 @@ def _sixteenth_latin(beats: int, chance: random.Random, people: random.Random) -
                                  [1.5, 3.5], [1.75, 2, 3.75, 4], [1, 1.75, 2.5, 3.5, 4]])  # fmt: skip
         lines += _drum(tone, [_some(4, 0.25, chance, 3, 9) if chance.random() < 0.4 else regular] * 2, chance)
     if people.random() < 0.3:
-        lines += _drum("KickDrum1", [chance.choice([[1, 3], [1.75, 2, 3.75, 4], [1], [1.75, 2.5, 3.75, 4.5]])] * 2, chance)
+        lines += _drum(
+            "KickDrum1", [chance.choice([[1, 3], [1.75, 2, 3.75, 4], [1], [1.75, 2.5, 3.75, 4.5]])] * 2, chance
+        )
     if people.random() < 0.3:
-        lines += _chords(beats, chance, people.choice(("BrassSection", "Trumpet", "Strings")), [[1], [2.5], [4.5, 4.75]], 70)
+        lines += _chords(
+            beats, chance, people.choice(("BrassSection", "Trumpet", "Strings")), [[1], [2.5], [4.5, 4.75]], 70
+        )
     return lines
 
 
@@ -165,7 +181,9 @@ def _jazz(beats: int, chance: random.Random, people: random.Random) -> list[str]
     spots: list[list[float]] = [[1], [2, 4], [1.5], [2.5], [2.5, 4.5], [1, 2.5], [4.5], [1, 2, 3, 4], [1.5, 4], [3.5],
                                 [1, 2.5, 4], [2], [2.5, 4]]  # fmt: skip
     if people.random() < 0.85:
-        lines += _chords(beats, chance, people.choice(("Piano1", "Piano1", "JazzGuitar", "Vibraphone", "Organ1")), spots, 70)
+        lines += _chords(
+            beats, chance, people.choice(("Piano1", "Piano1", "JazzGuitar", "Vibraphone", "Organ1")), spots, 70
+        )
     if people.random() < 0.25:
         lines += _chords(beats, chance, people.choice(("BrassSection", "TenorSax", "Strings")), [*spots, [1]], 80)
     ride: list[list[float]] = [[1, 2, 2.5, 3, 4, 4.5], [1, 2, 2.5, 3, 4, 4.5], [1, 2, 3, 4], [1, 2, 3, 4, 4.5]]
@@ -173,8 +191,8 @@ def _jazz(beats: int, chance: random.Random, people: random.Random) -> list[str]
         tone = people.choice(("RideCymbal1", "ClosedHiHat", "RideCymbal2", "OpenHiHat"))
         lines += _drum(tone, _two(chance, ride), chance, (55, 105))
     if people.random() < 0.6:
-        lines += _drum(people.choice(("PedalHiHat", "SideKick", "SnareDrum2")), [chance.choice([[2, 4], [2, 4], [4]])] * 2,
-                       chance, (55, 85))  # fmt: skip
+        lines += _drum(people.choice(("PedalHiHat", "SideKick", "SnareDrum2")),
+                       [chance.choice([[2, 4], [2, 4], [4]])] * 2, chance, (55, 85))  # fmt: skip
     if people.random() < 0.5:
         kicks = [[1], [1, 3], [1, 2, 3, 4], [4.5], [1, 4.5], []]
         lines += _drum("KickDrum1", [chance.choice(kicks), chance.choice(kicks[:4])], chance, (40, 75))
@@ -189,7 +207,9 @@ def _piano(beats: int, chance: random.Random, people: random.Random) -> list[str
         lines = _bass(beats, chance, voice, [where], (), 2)
         return lines + _chords(beats, chance, voice, [[2, 3]] if beats == 3 else [[2, 4], [2, 4], [1.5, 2, 4]], 60)
     if way == 1:  # boogie
-        figure = chance.choice((("1", "3", "5", "6"), ("1", "1+", "5", "6"), ("1", "5", "6", "5"), ("1", "3", "5", "3")))
+        figure = chance.choice(
+            (("1", "3", "5", "6"), ("1", "1+", "5", "6"), ("1", "5", "6", "5"), ("1", "3", "5", "3"))
+        )
         lines = _bass(beats, chance, voice, [_all(beats, 0.5), _all(beats, 1)], figure, 2)
         pick: list[list[float]] = [[1], [2], [1.5], [2.5], [1, 2.5], _all(beats, 1), _all(beats, 1, 2)]
         return lines + _chords(beats, chance, voice, pick, 70)
@@ -204,13 +224,24 @@ def _funk(beats: int, chance: random.Random, people: random.Random) -> list[str]
     bass: list[list[float]] = [[1, 1.75, 2.5, 3], [1, 2.75, 3, 4.5], [1, 1.5, 2.75, 3.5, 4.25], [1, 3], [1, 2.5],
                                _some(4, 0.25, chance, 3, 7), _all(4, 0.5)]  # fmt: skip
     lines = _bass(beats, chance, people.choice(BASSES), bass)
-    lines += _drum("KickDrum1", _two(chance, [[1, 2.75, 3], [1, 3], [1, 2.5, 3.75], [1, 1.75, 3], [1, 2.75], [1, 2.5]]), chance)
+    lines += _drum(
+        "KickDrum1", _two(chance, [[1, 2.75, 3], [1, 3], [1, 2.5, 3.75], [1, 1.75, 3], [1, 2.75], [1, 2.5]]), chance
+    )
     lines += _drum(people.choice(("SnareDrum1", "SnareDrum2", "HandClap", "SideKick")),
                    _two(chance, [[2, 4], [2, 4], [2, 4, 4.75], [3], [2, 3.75, 4]]), chance)  # fmt: skip
     if people.random() < 0.85:
         hats = [_all(4, 0.5), _all(4, 0.25), [1, 2, 3, 4], _all(4, 0.5, 1.5), [1, 1.5, 1.75, 2.5, 3, 3.5, 3.75, 4.5]]
-        lines += _drum(people.choice(("ClosedHiHat", "Shaker", "RideCymbal1")), [chance.choice(hats)] * 2, chance, (45, 75))
-    spots: list[list[float]] = [[1.5, 2.5, 3.5, 4.5], [1.75, 2.25], _some(4, 0.25, chance, 2, 6), [1], [2, 4], [1, 2.75]]
+        lines += _drum(
+            people.choice(("ClosedHiHat", "Shaker", "RideCymbal1")), [chance.choice(hats)] * 2, chance, (45, 75)
+        )
+    spots: list[list[float]] = [
+        [1.5, 2.5, 3.5, 4.5],
+        [1.75, 2.25],
+        _some(4, 0.25, chance, 2, 6),
+        [1],
+        [2, 4],
+        [1, 2.75],
+    ]
     if people.random() < 0.8:
         lines += _chords(beats, chance, people.choice(PLUCKED), spots, chance.choice([50, 90]))
     return lines + (_chords(beats, chance, people.choice(SLOW), [[1]], 100) if people.random() < 0.4 else [])
@@ -218,8 +249,8 @@ def _funk(beats: int, chance: random.Random, people: random.Random) -> list[str]
 
 def _montuno(beats: int, chance: random.Random, people: random.Random) -> list[str]:
     bass: list[list[float]] = [[2.5, 4], [2.5, 4], [1, 2.5, 4], [2.5, 4, 4.5], [1.5, 2.5, 4], [2.5, 3, 4], [1, 4]]
-    keys: list[list[float]] = [[1, 2, 2.5, 3.5, 4.5], [1.5, 2.5, 3.5, 4.5], [1, 1.5, 2.5, 3.5, 4.5], [1.5, 2, 3, 3.5, 4.5],
-                               [2, 2.5, 4, 4.5], [1, 2.5, 4]]  # fmt: skip
+    keys: list[list[float]] = [[1, 2, 2.5, 3.5, 4.5], [1.5, 2.5, 3.5, 4.5], [1, 1.5, 2.5, 3.5, 4.5],
+                               [1.5, 2, 3, 3.5, 4.5], [2, 2.5, 4, 4.5], [1, 2.5, 4]]  # fmt: skip
     lines = _bass(beats, chance, people.choice(BASSES), bass)
     if people.random() < 0.9:
         rows = [_notes(chance.choice(keys), beats, chance) for _ in range(2)]
@@ -237,8 +268,12 @@ def _plain(beats: int, chance: random.Random, people: random.Random) -> list[str
     triplets = people.random() < 0.2
     step = 1 / 3 if triplets else 0.5
     lines = _bass(beats, chance, people.choice(BASSES), [[1], [1, 3], _all(beats, 1), _all(beats, 0.5), [1, 2.5]])
-    kick: list[list[float]] = [[1], [1, 2.5]] if beats == 3 else [[1, 3], [1, 3], [1], [1, 2.5, 3], [1, 3, 3.5], [1, 2, 3, 4]]
-    snare: list[list[float]] = [[2, 3], [3], [2]] if beats == 3 else [[2, 4], [2, 4], [3], [2, 4, 4.5], _all(4, 0.5, 1.5)]
+    kick: list[list[float]] = (
+        [[1], [1, 2.5]] if beats == 3 else [[1, 3], [1, 3], [1], [1, 2.5, 3], [1, 3, 3.5], [1, 2, 3, 4]]
+    )
+    snare: list[list[float]] = (
+        [[2, 3], [3], [2]] if beats == 3 else [[2, 4], [2, 4], [3], [2, 4, 4.5], _all(4, 0.5, 1.5)]
+    )
     if people.random() < 0.85:
         lines += _drum("KickDrum1", _two(chance, kick), chance)
         lines += _drum(people.choice(("SnareDrum1", "SnareDrum2", "SideKick")), _two(chance, snare), chance)
@@ -255,7 +290,9 @@ def _plucked(beats: int, chance: random.Random, people: random.Random) -> list[s
     if people.random() < 0.6:
         lines += _bass(beats, chance, people.choice(BASSES), [[1], [1, 3], [1, 2], [1, 2.5], _all(beats, 1)])
     if people.random() < 0.5:
-        lines += _chords(beats, chance, people.choice(PLUCKED), [[1], [2, 3], [2], _all(beats, 1), _all(beats, 0.5)], 70)
+        lines += _chords(
+            beats, chance, people.choice(PLUCKED), [[1], [2, 3], [2], _all(beats, 1), _all(beats, 0.5)], 70
+        )
     if people.random() < 0.3:
         lines += _chords(beats, chance, people.choice(SLOW), [[1]], 100)
     return lines
@@ -264,5 +301,7 @@ def _plucked(beats: int, chance: random.Random, people: random.Random) -> list[s
 def _fill(beats: int, chance: random.Random) -> list[str]:
     lines = []
     for tone in chance.sample(["SideKick", "LowTom1", "SnareDrum2", "MidTom1", "Tambourine"], chance.randint(1, 2)):
-        lines += _drum(f"{tone}", [_some(beats, chance.choice([0.5, 0.25]), chance, 2, beats + 3)] * 2, chance, (65, 100))
+        lines += _drum(
+            f"{tone}", [_some(beats, chance.choice([0.5, 0.25]), chance, 2, beats + 3)] * 2, chance, (65, 100)
+        )
     return lines
