@@ -138,15 +138,15 @@ def wide_song(number: int) -> tuple[str, dict[str, object]]:
     return composed(f"wide{number}", chance, (beats, least, most), names, head, pace, broad=True)
 
 
-def fresh_song(style: str, second: bool = False) -> tuple[str, dict[str, object]]:
-    """A song of fresh.py, of the grooves that no other song has; ``second``: of kind ``fresh2``."""
-    beats, least, most, file, main = (fresh.second_styles() if second else fresh.styles())[style][:5]
-    chance = random.Random(zlib.crc32(f"fresh{'2' if second else ''}{style}".encode()))
+def fresh_song(style: str, kind: str) -> tuple[str, dict[str, object]]:
+    """A song of fresh.py, of kind ``fresh``, ``fresh2`` or ``fresh3``."""
+    beats, least, most, file, main, new = fresh.songs(kind)[style]
+    chance = random.Random(zlib.crc32(f"{kind}{style}".encode()))
     pace = chance.choice(["bar", "bar", "slow", "busy"])
     _, fills, intros = arrangements.grooves(file)
     head = [f"Transpose {chance.randint(-5, 6)}", f"Use {file.parent.name}/{file.stem}"]
     text, truth = composed(style, chance, (beats, least, most), (main, fills, intros), head, pace)
-    return text, truth | ({"new": fresh.second_styles()[style][5]} if second else {})
+    return text, truth | ({} if kind == "fresh" else {"new": new})
 
 
 def composed(
@@ -309,13 +309,12 @@ def again(folder: Path) -> None:
             make_more(folder, style, number, kind, "tune")
 
 
-def unheard(folder: Path, second: bool = False) -> None:
-    """The songs of fresh.py."""
-    kind = "fresh2" if second else "fresh"
-    for style in fresh.second_styles() if second else fresh.styles():
+def unheard(folder: Path, kind: str) -> None:
+    """The songs of fresh.py of a kind."""
+    for style in fresh.songs(kind):
         name = f"{kind}-{style}-0"
         if not (folder / f"{name}.json").exists():
-            text, truth = fresh_song(style, second)
+            text, truth = fresh_song(style, kind)
             play(folder, name, text, {**truth, "kind": kind, "split": "score"}, 0, rate=22050)
 
 
@@ -330,8 +329,8 @@ def main() -> None:
             make(options.folder, style, number)
     more(options.folder)
     again(options.folder)
-    unheard(options.folder)
-    unheard(options.folder, second=True)
+    for kind in ("fresh", "fresh2", "fresh3"):
+        unheard(options.folder, kind)
     if not options.made_only:
         pieces.people(options.folder)
         pieces.bands(options.folder)

@@ -39,6 +39,7 @@ GOALS = {
     "beat more": 0.99, "bars more": 0.99, "phrases more": 0.90, "anchored more": 0.97,
     "beat fresh": 0.99, "bars fresh": 0.99, "phrases fresh": 0.90, "anchored fresh": 0.97,
     "beat fresh2": 0.99, "bars fresh2": 0.99, "phrases fresh2": 0.90, "anchored fresh2": 0.97,
+    "beat fresh3": 0.99, "bars fresh3": 0.99, "phrases fresh3": 0.90, "anchored fresh3": 0.97,
 }  # fmt: skip
 
 
