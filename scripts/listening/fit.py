@@ -142,8 +142,6 @@ def bar_readings(folder: Path) -> dict[str, list[tuple[float, bool, float]]]:
 
 
 def main() -> None:
-    from train import plain
-
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--sure-only", action="store_true", help="only the confidences, from what was read before")
@@ -152,6 +150,8 @@ def main() -> None:
     if not options.sure_only:
         with ProcessPoolExecutor(2) as pool:
             lessons = [one for one in pool.map(lesson, jobs(options.folder), chunksize=8) if one is not None]
+        from train import plain  # after the pool: it starts threads
+
         kept.write_text(json.dumps(phrase_readings(lessons)))
         networks = [plain(network) for network in phrase_networks(lessons, SEEDS)]
         names = sorted({one.name for one in lessons})

@@ -136,14 +136,14 @@ def half_of(style: str) -> int:
 
 
 def main() -> None:
-    from train import Example, Plan, plain, trained
-
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--steps", type=int, default=1000)
     options = parser.parse_args()
     with ProcessPoolExecutor(2) as pool:
         lessons = [one for one in pool.map(lesson, jobs(options.folder), chunksize=8) if one is not None]
+    from train import Example, Plan, plain, trained  # after the pool: it starts threads
+
     plan = Plan(((5, 1), (3, 2), (3, 4), (5, -1), (3, -2), (5, 1)), 24, 320, 20, options.steps, (0.0, -1.8, 1.0))
 
     def example(one: Lesson, right: bool, share: float) -> Example:

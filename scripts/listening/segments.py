@@ -32,6 +32,7 @@ def unlikeliness(raw: Any, starts: Any, bars: Any) -> tuple[Any, Any]:
     ----------
     raw : (steps,) log odds. starts : (steps,) 1 where a phrase begins. bars : how many of the steps are bars.
     """
+    raw, starts = jnp.asarray(raw), jnp.asarray(starts)
     steps = raw.shape[0]
     odds, begins = raw - phrases.USUAL_ODDS, _begins(steps + 1)
 
