@@ -139,6 +139,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--steps", type=int, default=1000)
+    parser.add_argument("--readings-only", action="store_true", help="do not fit the networks that are kept")
     options = parser.parse_args()
     with ProcessPoolExecutor(2) as pool:
         lessons = [one for one in pool.map(lesson, jobs(options.folder), chunksize=8) if one is not None]
@@ -177,6 +178,8 @@ def main() -> None:
         print(
             kind, len(mine), f"beats {np.mean([r['beats'] for r in mine]):.3f} bars {np.mean(judged):.3f}", flush=True
         )
+    if options.readings_only:
+        return
     networks = [plain(trained(examples(lessons), plan, seed)) for seed in SEEDS]
     out = Path(__file__).parents[2] / "composer" / "listening" / "bars.json"
     names = sorted({one.name for one in lessons})

@@ -106,7 +106,7 @@ def test_beats_lie_between_only_where_all_three_signs_say_so():
     assert lies_between(here, there)
     assert not lies_between(there, here)
     assert not lies_between(replace(here, grid=0.1), there)
-    assert not lies_between(here, replace(there, grid=-3.1))
+    assert not lies_between(here, replace(there, grid=-0.1))
     assert not lies_between(here, replace(there, score=here.score + 0.9 * GRID_LEAD * 160))
     assert lies_between(here, replace(there, score=here.score + 1.1 * GRID_LEAD * 160))
 
