@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -32,6 +33,9 @@ BARS_RIGHT, PHRASES_RIGHT = 0.9, 0.85
 """F from which a reading counts as right."""
 NEAR = 30.0
 SEEDS = (0, 1, 2, 3, 4, 5)
+BANDS = re.compile(r"^(made|loose)-(hard|wide)\d+-")
+BANDS_SHARE = 0.5
+"""Bands made to be hard count half in the confidences: about as large a part of all as in the fitting before."""
 OFF_BEATS = 0.5
 """How often bars begun on an off-beat are shown against those begun on a beat."""
 
@@ -118,20 +122,24 @@ def phrase_readings(lessons: list[Lesson]) -> list[tuple[float, bool, float]]:
             found = find_phrases(np.clip(odds, -LIMITS[0], LIMITS[0]))
             true = set(np.flatnonzero(one.starts))
             f = 2 * len(true & set(found.starts)) / max(1, len(true) + len(found.starts))
-            out.append((found.margin, f > PHRASES_RIGHT, 1.0))
+            out.append((found.margin, f > PHRASES_RIGHT, share_of(one.name)))
             scores.append(f)
     print(f"phrases at true bars, by networks that had not heard the style: F {np.mean(scores):.3f}, n={len(scores)}")
     return out
+
+
+def share_of(name: str) -> float:
+    return BANDS_SHARE if BANDS.match(name) else 1.0
 
 
 def bar_readings(folder: Path) -> dict[str, list[tuple[float, bool, float]]]:
     """(margin, right, weight) of beats, metre and bars from fit_bars.py."""
     read = json.loads((folder / "bars_readings.json").read_text())
     people = [r for r in read if r["kind"] in ("midi", "band")]
-    share = {True: (len(read) - len(people)) / max(1, len(people)), False: 1.0}
+    generated = sum(share_of(r["name"]) for r in read if r["kind"] not in ("midi", "band"))
     out: dict[str, list[tuple[float, bool, float]]] = {"beats": [], "metre": [], "bars": []}
     for r in read:
-        weight = share[r["kind"] in ("midi", "band")]
+        weight = generated / max(1, len(people)) if r["kind"] in ("midi", "band") else share_of(r["name"])
         known = Margins(r["whole"], r["least"], r["jumps"], r["uneven"], soft=r["soft"], overruled=r["moved"])
         clarity = known.clarity
         out["beats"].append((clarity, r["beats"] >= BARS_RIGHT, weight))
@@ -145,6 +153,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--sure-only", action="store_true", help="only the confidences, from what was read before")
+    parser.add_argument("--readings-only", action="store_true", help="do not fit the networks that are kept")
     options = parser.parse_args()
     kept = options.folder / "phrases_readings.json"
     if not options.sure_only:
@@ -153,6 +162,7 @@ def main() -> None:
         from train import plain  # after the pool: it starts threads
 
         kept.write_text(json.dumps(phrase_readings(lessons)))
+    if not options.sure_only and not options.readings_only:
         networks = [plain(network) for network in phrase_networks(lessons, SEEDS)]
         names = sorted({one.name for one in lessons})
         weights_file().with_name("phrases.json").write_text(
