@@ -279,7 +279,7 @@ def _begun_near(beats: Array, heard: Heard) -> tuple[NDArray[np.int64], Array, f
     """Offsets in frames, how much begins there on the mean of all beats, and at all moments."""
     import numpy as np
 
-    onsets = heard.rises(2)
+    onsets = heard.onsets
     reach = int(min(BEGINS_S, BEGINS_PART * float(np.median(np.diff(beats)))) * FRAMES_PER_S)
     offsets = np.arange(-reach, reach + 1)
     index = np.round(beats * FRAMES_PER_S).astype(int)[:, None] + offsets[None, :]

@@ -6,6 +6,7 @@ Arrays run over frames of :data:`HOP` samples; frame ``i`` stands for ``i * HOP 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
 from composer.listening.audio import RATE
@@ -55,6 +56,11 @@ class Heard:
         """
         result: Array = _normal(self.rises(RISE_FRAMES)) + 0.6 * self.low + 0.5 * self.change
         return result
+
+    @cached_property
+    def onsets(self) -> Array:
+        """The rises over two frames, which show where soft sounds begin."""
+        return self.rises(2)
 
     def rises(self, reach: int) -> Array:
         """The mean rise over ``reach`` frames of all bands, each in parts of its own spread."""

@@ -49,7 +49,7 @@ def networks(name: str) -> list[list[dict[str, Any]]]:
 
 
 def run(layers: list[dict[str, Any]], features: Array, metre: int) -> Array:
-    """(steps, outputs) log odds; for bars: per slot, of a beat and of a first beat.
+    """(steps, outputs) log odds; for bars: see bars.slot_odds.
 
     First layer and last are pointwise; each layer between adds what it finds to what it was given. ``every`` is the
     distance between taps: in steps, or, when negative, in bars.

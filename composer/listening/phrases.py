@@ -1,7 +1,7 @@
 """Finds phrases over bars: where harmony and sound change or begin to repeat, weighed against usual lengths.
 
 Every bar line gets log odds of being the start of a phrase from small networks (fitted by scripts/listening/fit.py,
-numbers in phrases.json; their second output was also shown bars begun at wrong places, where nothing starts). Dynamic
+numbers in phrases.json; the second output was also shown bars begun at wrong places, where nothing starts). Dynamic
 programming then chooses starts: eight bars free, four or twelve dearer, odd lengths dearest, up to twelve bars of
 introduction before the first (common practice).
 """
@@ -30,9 +30,8 @@ USUAL_ODDS: Final = -1.95
 """Log odds of a bar being first of eight, before anything is heard."""
 LENGTH_COST: Final = {8: 0.0, 4: 3.0, 12: 3.0, 16: 4.0, 6: 7.0, 10: 7.0, 2: 9.0}
 INTRO_COST: Final = {0: 0.0, 2: 0.3, 4: 0.3, 8: 0.3}
-ANCHORED: Final = 1.4
-"""Who says where one phrase begins thinks of regular phrases: unusual lengths then cost this much more. Chosen with
-the lengths' costs on the ``tune`` half of the listening set."""
+LIMITS: Final = (8.0, 5.0)
+"""Log odds of a bar, of the first and of the second output, count no more than this."""
 ODD_COST: Final = 11.0
 EVEN_COST: Final = 8.0
 
@@ -143,7 +142,7 @@ def _best_repeat(alike: Array) -> tuple[Array, Array]:
 
 
 def phrase_odds(heard: Heard, edges: Array) -> Array:
-    """How much the sound speaks for each bar as the first of a phrase: log odds less those of any bar, +-5."""
+    """How much the sound speaks for each bar as the first of a phrase: log odds less those of any bar."""
     return bar_odds(bar_features(heard, edges), 0)
 
 
@@ -152,7 +151,7 @@ def bar_odds(features: Array, output: int) -> Array:
     import numpy as np
 
     raw = np.mean([run(layers, features, 1)[:, output] for layers in networks("phrases")], axis=0) - USUAL_ODDS
-    limited: Array = np.clip(raw, -5, 5)
+    limited: Array = np.clip(raw, -LIMITS[output], LIMITS[output])
     return limited
 
 
@@ -192,7 +191,6 @@ def _choose(odds: Array, fixed: frozenset[int], length: int | None, banned: froz
     best = np.full(count + 1, -np.inf)
     back = np.full(count + 1, -1)
     first_fixed = min(fixed, default=count)
-    stiff = ANCHORED if fixed else 1.0
     for bar in range(min(INTRO_MOST, first_fixed, count - 1) + 1):
         if bar not in banned:
             best[bar] = (odds[bar] if bar else 0.0) - INTRO_COST.get(bar, 3.0)
@@ -201,7 +199,7 @@ def _choose(odds: Array, fixed: frozenset[int], length: int | None, banned: froz
             start = bar - size
             if best[start] == -np.inf or any(start < f < bar for f in fixed):
                 continue
-            cost = _tail_cost(size) if bar == count else stiff * _length_cost(size, length)
+            cost = tail_cost(size) if bar == count else length_cost(size, length)
             value = best[start] - cost + (odds[bar] if bar < count else 0.0)
             if bar in banned:
                 continue
@@ -215,14 +213,14 @@ def _choose(odds: Array, fixed: frozenset[int], length: int | None, banned: froz
     return float(best[count]), starts[::-1]
 
 
-def _length_cost(size: int, length: int | None) -> float:
+def length_cost(size: int, length: int | None) -> float:
     if length is not None:
         return 0.0 if size == length else 3.0 + abs(size - length)
     return LENGTH_COST.get(size, ODD_COST if size % 2 else EVEN_COST)
 
 
-def _tail_cost(size: int) -> float:
+def tail_cost(size: int) -> float:
     """The last stretch may be a short ending, or a whole phrase with a closing chord."""
     if size <= 8:
         return 0.0 if size in (1, 2, 4, 8) else 1.0
-    return min(3.0, _length_cost(size, None), _length_cost(size - 1, None))
+    return min(3.0, length_cost(size, None), length_cost(size - 1, None))

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,13 +26,16 @@ from composer.listening import weights_file
 from composer.listening.bars import Margins
 from composer.listening.features import Heard
 from composer.listening.nets import run
-from composer.listening.phrases import USUAL_ODDS, bar_features, find_phrases
+from composer.listening.phrases import LIMITS, USUAL_ODDS, bar_features, find_phrases
 from composer.listening.slots import half_beats
 
 BARS_RIGHT, PHRASES_RIGHT = 0.9, 0.85
 """F from which a reading counts as right."""
 NEAR = 30.0
 SEEDS = (0, 1, 2, 3, 4, 5)
+BANDS = re.compile(r"^(made|loose)-(hard|wide)\d+-")
+BANDS_SHARE = 0.5
+"""Bands made to be hard count half in the confidences: about as large a part of all as in the fitting before."""
 OFF_BEATS = 0.5
 """How often bars begun on an off-beat are shown against those begun on a beat."""
 
@@ -95,7 +99,9 @@ def calibrated(pairs: list[tuple[float, bool, float]]) -> dict[str, list[float]]
 def phrase_networks(lessons: list[Lesson], seeds: tuple[int, ...]) -> list[Any]:
     from train import Example, Plan, trained
 
-    plan = Plan(((5, 1), (3, 4), (3, 8), (3, 1)), 16, 64, 24, 1000, (-1.9, -2.5))
+    longest = max(len(one.starts) for one in lessons)
+    layers = ((5, 1), (3, 4), (3, 8), (3, 1))
+    plan = Plan(layers, 24, longest, 24, 2000, (-1.9, -2.5), phrases=True)
     examples = []
     for one in lessons:
         starts = np.stack([one.starts, one.starts], axis=1)
@@ -110,27 +116,32 @@ def phrase_networks(lessons: list[Lesson], seeds: tuple[int, ...]) -> list[Any]:
 def phrase_readings(lessons: list[Lesson]) -> list[tuple[float, bool, float]]:
     out, scores = [], []
     for half in (0, 1):
-        networks = phrase_networks([one for one in lessons if half_of(one.style) != half], SEEDS)
+        networks = phrase_networks([one for one in lessons if half_of(one.style) != half], SEEDS[:2])
         for one in (one for one in lessons if half_of(one.style) == half):
             odds = np.mean([run(layers, one.features, 1)[:, 0] for layers in networks], axis=0) - USUAL_ODDS
-            found = find_phrases(np.clip(odds, -5, 5))
+            found = find_phrases(np.clip(odds, -LIMITS[0], LIMITS[0]))
             true = set(np.flatnonzero(one.starts))
             f = 2 * len(true & set(found.starts)) / max(1, len(true) + len(found.starts))
-            out.append((found.margin, f > PHRASES_RIGHT, 1.0))
+            out.append((found.margin, f > PHRASES_RIGHT, share_of(one.name)))
             scores.append(f)
     print(f"phrases at true bars, by networks that had not heard the style: F {np.mean(scores):.3f}, n={len(scores)}")
     return out
+
+
+def share_of(name: str) -> float:
+    return BANDS_SHARE if BANDS.match(name) else 1.0
 
 
 def bar_readings(folder: Path) -> dict[str, list[tuple[float, bool, float]]]:
     """(margin, right, weight) of beats, metre and bars from fit_bars.py."""
     read = json.loads((folder / "bars_readings.json").read_text())
     people = [r for r in read if r["kind"] in ("midi", "band")]
-    share = {True: (len(read) - len(people)) / max(1, len(people)), False: 1.0}
+    generated = sum(share_of(r["name"]) for r in read if r["kind"] not in ("midi", "band"))
     out: dict[str, list[tuple[float, bool, float]]] = {"beats": [], "metre": [], "bars": []}
     for r in read:
-        weight = share[r["kind"] in ("midi", "band")]
-        clarity = Margins(r["whole"], r["least"], r["jumps"], r["uneven"], soft=r["soft"]).clarity
+        weight = generated / max(1, len(people)) if r["kind"] in ("midi", "band") else share_of(r["name"])
+        known = Margins(r["whole"], r["least"], r["jumps"], r["uneven"], soft=r["soft"], overruled=r["moved"])
+        clarity = known.clarity
         out["beats"].append((clarity, r["beats"] >= BARS_RIGHT, weight))
         if r["bars"] is not None:
             out["bars"].append((clarity, r["bars"] >= BARS_RIGHT, weight))
@@ -139,31 +150,32 @@ def bar_readings(folder: Path) -> dict[str, list[tuple[float, bool, float]]]:
 
 
 def main() -> None:
-    from train import plain
-
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path)
-    folder = parser.parse_args().folder
-    with ProcessPoolExecutor(2) as pool:
-        lessons = [one for one in pool.map(lesson, jobs(folder), chunksize=8) if one is not None]
-    read = bar_readings(folder) | {"phrases": phrase_readings(lessons)}
-    networks = [plain(network) for network in phrase_networks(lessons, SEEDS)]
-    names = sorted({one.name for one in lessons})
-    weights_file().with_name("phrases.json").write_text(
-        json.dumps({"networks": networks, "fitted_on": names}, separators=(",", ":")) + "\n"
-    )
+    parser.add_argument("--sure-only", action="store_true", help="only the confidences, from what was read before")
+    parser.add_argument("--readings-only", action="store_true", help="do not fit the networks that are kept")
+    options = parser.parse_args()
+    kept = options.folder / "phrases_readings.json"
+    if not options.sure_only:
+        with ProcessPoolExecutor(2) as pool:
+            lessons = [one for one in pool.map(lesson, jobs(options.folder), chunksize=8) if one is not None]
+        from train import plain  # after the pool: it starts threads
+
+        kept.write_text(json.dumps(phrase_readings(lessons)))
+    if not options.sure_only and not options.readings_only:
+        networks = [plain(network) for network in phrase_networks(lessons, SEEDS)]
+        names = sorted({one.name for one in lessons})
+        weights_file().with_name("phrases.json").write_text(
+            json.dumps({"networks": networks, "fitted_on": names}, separators=(",", ":")) + "\n"
+        )
+    read = bar_readings(options.folder) | {"phrases": [tuple(pair) for pair in json.loads(kept.read_text())]}
     data: dict[str, Any] = {"sure": {kind: calibrated(pairs) for kind, pairs in read.items()}}
-    bars = json.loads(weights_file().with_name("bars.json").read_text())["fitted_on"]
-    data["fitted_on"] = sorted(set(names) | set(bars))
+    fitted = [json.loads(weights_file().with_name(f"{name}.json").read_text()) for name in ("bars", "phrases")]
+    data["fitted_on"] = sorted({name for one in fitted for name in one["fitted_on"]})
     weights_file().write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
     for kind, pairs in read.items():
-        print(
-            kind,
-            len(pairs),
-            "readings, right:",
-            sum(r for _, r, _ in pairs),
-            list(zip(*data["sure"][kind].values(), strict=True))[::3],
-        )
+        found = list(zip(*data["sure"][kind].values(), strict=True))[::3]
+        print(kind, len(pairs), "readings, right:", sum(right for _, right, _ in pairs), found)
 
 
 if __name__ == "__main__":

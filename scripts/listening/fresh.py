@@ -12,6 +12,10 @@ One song each, in the tempo range of the style (make_set.WANTED, or arrangements
 before any of it was made: of every style of the scoring half that has songs (made, more or fresh) one song more, drawn
 anew (form, key, chords, melody, tempo); of the main grooves no song has where there are any (``new`` in the truth),
 otherwise of all main grooves of the style. No style is left out for what is known of it.
+
+``fresh2`` was scored, then looked at. Kind ``fresh3`` takes its place by the same rule, written down and committed
+before any of it was made: one song more of each of these styles, drawn anew; of the main grooves that no song has,
+``fresh2`` among them, where there are any, otherwise of all main grooves.
 """
 
 from __future__ import annotations
@@ -76,9 +80,29 @@ def second_styles() -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
         wanted = path.parent.name == "stdlib" and path.stem in make_set.WANTED
         heard = set(_used().get(path.stem if wanted else name, set()))
         if name in first:
-            heard |= set(re.findall(r"^Groove (\S+)", make_set.fresh_song(name)[0], re.M))
+            heard |= set(re.findall(r"^Groove (\S+)", make_set.fresh_song(name, "fresh")[0], re.M))
         main = arrangements.grooves(path)[0]
         left = [groove for groove in main if groove not in heard]
         tempo = make_set.WANTED[path.stem][1:] if wanted else arrangements.usual_tempo(path.stem)
         out[name] = (arrangements.beats_of(path), *tempo, path, left or main, bool(left))
     return out
+
+
+@cache
+def third_styles() -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
+    """The same for ``fresh3``; grooves of ``fresh2`` are not new any more."""
+    import make_set
+
+    out = {}
+    for name, (beats, least, most, path, before, new) in second_styles().items():
+        heard = set(re.findall(r"^Groove (\S+)", make_set.fresh_song(name, "fresh2")[0], re.M))
+        left = [groove for groove in before if groove not in heard] if new else []
+        out[name] = (beats, least, most, path, left or arrangements.grooves(path)[0], bool(left))
+    return out
+
+
+def songs(kind: str) -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
+    """Beats per bar, tempi, file, grooves and whether these are new, of each song of a kind."""
+    if kind == "fresh":
+        return {name: (*row, True) for name, row in styles().items()}
+    return second_styles() if kind == "fresh2" else third_styles()

@@ -14,6 +14,9 @@ from composer.listening.audio import load
 from composer.listening.beats import find_beats
 from composer.listening.features import Heard, hear
 
+AGAIN = re.compile(r"^(made|loose)-.*-[56]$")
+"""The further songs of the tuning half's styles: heard once each."""
+WIDE = re.compile(r"^(made|loose)-wide(\d+)-")
 ROWS = ("full", "low", "change", "loud_db", "chroma", "bass", "bands")
 
 
@@ -28,7 +31,13 @@ def jobs(folder: Path) -> list[tuple[Path, str]]:
     hard = re.compile(r"(made|loose)-hard\d+-")
     every = truths(folder, "tune")
     out = [(path, treatment) for path in every if hard.match(path.stem) for treatment in ("plain", "room")]
-    for number, path in enumerate(path for path in every if not hard.match(path.stem)):
+    anew = [path for path in every if AGAIN.search(path.stem)]
+    for number, path in enumerate(anew):
+        out.append((path, TREATMENTS[number % 3]))
+    wide = sorted((int(found[2]), path) for path in every if (found := WIDE.match(path.stem)))
+    out += [(path, treatment) for number, path in wide for treatment in ("plain", "room")[: 1 + (number % 3 == 0)]]
+    left = {*anew, *(path for _, path in wide)}
+    for number, path in enumerate(path for path in every if not hard.match(path.stem) and path not in left):
         out.append((path, "plain"))
         if number % 3 == 0 or json.loads(path.read_text())["kind"] in ("midi", "band"):
             out.append((path, TREATMENTS[1 + number % 2]))

@@ -24,6 +24,7 @@ import bands
 import fresh
 import midi_events
 import pieces
+import wide
 from rendering import finish, split_of
 
 STYLES = Path("/usr/share/mma/lib/stdlib")
@@ -54,7 +55,11 @@ WANTED = {
 }  # fmt: skip
 THRICE = 40
 """So many of the styles have three songs each, the others one."""
+AGAIN = (5, 6)
+"""Numbers of the further songs of the tuning half's styles."""
 LOOPS = ["C Am F G7", "C F G7 C", "Am F C G7", "F C Dm G7", "Dm G7 C Am", "Em Am Dm G7", "C C7 F Fm", "C G7 Am E7"]
+MORE_LOOPS = ["C G Am Em", "F C G C", "Dm Am Dm Am", "C A7 D7 G7", "Am7 Dm7 G7 CM7", "Em F G Am", "F Fm C A7",
+              "C C C G7", "Am Am E7 E7", "Dm7 G7 CM7 CM7", "C Bb F C", "G F C C"]  # fmt: skip
 CADENCES = ["Dm G7 C C", "F G7 C C", "Dm G7 C G7"]
 TONES = {
     "C": "ceg",
@@ -66,7 +71,8 @@ TONES = {
     "C7": "ceg",
     "Fm": "fac",
     "E7": "egb",
-}
+    "G": "gbd", "A7": "aeg", "D7": "dac", "Am7": "ace", "Dm7": "dfa", "CM7": "ceg", "Bb": "dfd",
+}  # fmt: skip
 
 
 def melody(chord: str, beats: int, chance: random.Random, last: bool) -> str:
@@ -106,6 +112,12 @@ def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
         chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
         beats, least, most, text, filled = bands.band(int(style[4:]))
         names = (["Own1", "Own2"], ["Own1Fill", "Own2Fill"] if filled else [], [])
+    elif style.startswith("wide"):
+        return wide_song(int(style[4:]))
+    elif style in WANTED:
+        file = STYLES / f"{style}.mma"
+        chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
+        (beats, least, most), text, names = WANTED[style], f"Use stdlib/{style}", arrangements.grooves(file)
     else:
         chance = random.Random(zlib.crc32(f"{style}{number}".encode()))
         beats, least, most, text = arrangements.mix(int(style[3:]))
@@ -116,20 +128,30 @@ def another_song(style: str, number: int) -> tuple[str, dict[str, object]]:
     return composed(style, chance, (beats, least, most), names, head, pace)
 
 
-def fresh_song(style: str, second: bool = False) -> tuple[str, dict[str, object]]:
-    """A song of fresh.py, of the grooves that no other song has; ``second``: of kind ``fresh2``."""
-    beats, least, most, file, main = (fresh.second_styles() if second else fresh.styles())[style][:5]
-    chance = random.Random(zlib.crc32(f"fresh{'2' if second else ''}{style}".encode()))
+def wide_song(number: int) -> tuple[str, dict[str, object]]:
+    """A song of wide.py: more chords and forms, upbeats, quiet parts."""
+    chance = random.Random(zlib.crc32(f"wide{number}song".encode()))
+    beats, least, most, text, filled = wide.band(number)
+    names = (["Own1", "Own2"], ["Own1Fill", "Own2Fill"] if filled else [], [])
+    head = [f"Transpose {chance.randint(-5, 6)}", text]
+    pace = chance.choice(["bar", "bar", "slow", "busy"])
+    return composed(f"wide{number}", chance, (beats, least, most), names, head, pace, broad=True)
+
+
+def fresh_song(style: str, kind: str) -> tuple[str, dict[str, object]]:
+    """A song of fresh.py, of kind ``fresh``, ``fresh2`` or ``fresh3``."""
+    beats, least, most, file, main, new = fresh.songs(kind)[style]
+    chance = random.Random(zlib.crc32(f"{kind}{style}".encode()))
     pace = chance.choice(["bar", "bar", "slow", "busy"])
     _, fills, intros = arrangements.grooves(file)
     head = [f"Transpose {chance.randint(-5, 6)}", f"Use {file.parent.name}/{file.stem}"]
     text, truth = composed(style, chance, (beats, least, most), (main, fills, intros), head, pace)
-    return text, truth | ({"new": fresh.second_styles()[style][5]} if second else {})
+    return text, truth | ({} if kind == "fresh" else {"new": new})
 
 
 def composed(
     style: str, chance: random.Random, usual: tuple[int, int, int], names: tuple[list[str], list[str], list[str]],
-    head: list[str] | None = None, pace: str = "bar",
+    head: list[str] | None = None, pace: str = "bar", broad: bool = False,
 ) -> tuple[str, dict[str, object]]:  # fmt: skip
     """A song of grooves (main, fill, intro); ``usual``: beats per bar, least and most beats per minute."""
     beats, least, most = usual
@@ -145,23 +167,37 @@ def composed(
     if beats == 3 and chance.random() < 0.3:
         bars_of = dict.fromkeys(bars_of, 16)
     intro = chance.choice([0, 2, 4, 4, 8])
+    if broad:
+        form = chance.choice([form, form, "AAB", "ABA", "AABB", "AABBA", "ABACA", "AABBCC"])
+        bars_of = {k: chance.choice([8] * 12 + [4, 12, 12, 16, 16, 5, 6, 7]) for k in sorted(set(form))}
+        bars_of["A"] = chance.choice([8, 8, 8, 8, 8, 16, 12])
     lines = [f"Tempo {tempo}", *(head or []), "SeqRnd Off"]
     voice = chance.choice(["Violin", "Trumpet", "Accordion", "Flute", "TenorSax", "Piano1"])
     sings = chance.random() < 0.75
     lines += ["Begin Solo", f" Voice {voice}", " Volume f", " Octave 5", " Articulate 90", "End"]
     text: list[str] = []
     bar, sections, phrases = 0, [], []
-    parts = {k: _part(bars_of[k], beats, chance, sings, pace) for k in sorted(set(form))}
+    loops = LOOPS + MORE_LOOPS if broad else LOOPS
+    parts = {k: _part(bars_of[k], beats, chance, sings, pace, loops) for k in sorted(set(form))}
+    loud = {k: chance.choice(["m"] * 6 + ["p", "f"]) for k in sorted(set(form))} if broad else {}
     groove_of = {k: tracks[i % len(tracks)] for i, k in enumerate(sorted(set(form)))}
+    if broad and chance.random() < 0.35:  # an upbeat: a bar of which only the last beat sounds
+        bar = 1
+        text += [f"Groove {tracks[0]}", "1 " + "z! " * (beats - 1) + "G7"]
+    if broad and intro and chance.random() < 0.3:
+        text.append("Volume pp")
     if intro:
         text.append(f"Groove {chance.choice(intros or tracks)}")
         for i in range(intro):
             bar += 1
             text.append(f"{bar} {'G7' if i == intro - 1 else 'C'}")
+    begin = bar
     for k in form:
         sections.append((bar, bars_of[k], k))
         phrases += [bar + i for i in range(0, bars_of[k], 8)]
         text.append(f"Groove {groove_of[k]}")
+        if broad:
+            text.append(f"Volume {loud[k]}")
         for i, chords in enumerate(parts[k]):
             if fills and i == bars_of[k] - 1 and i >= 7 and chance.random() < 0.6:
                 text.append(f"Groove {chance.choice(fills)}")
@@ -170,17 +206,17 @@ def composed(
     bar += 1
     text.append(f"{bar} C")
     truth = {"metre": beats, "tempo": tempo, "range": [least, most], "bars": bar, "sections": sections,
-             "phrases": phrases, "first": intro}  # fmt: skip
+             "phrases": phrases, "first": begin}  # fmt: skip
     return "\n".join(lines + text) + "\n", truth
 
 
-def _part(bars: int, beats: int, chance: random.Random, sings: bool, pace: str) -> list[str]:
+def _part(bars: int, beats: int, chance: random.Random, sings: bool, pace: str, loops: list[str]) -> list[str]:
     out: list[str] = []
     while len(out) < bars:
         if bars - len(out) == 4:
             out += chance.choice(CADENCES).split()
         else:
-            out += chance.choice(LOOPS).split()
+            out += chance.choice(loops).split()
     out = out[:bars]
     if pace == "slow":  # chords of two bars, cadences as before
         out = [out[i // 2] if i < bars - 4 else out[i] for i in range(bars)]
@@ -258,17 +294,27 @@ def more(folder: Path) -> None:
     every += [(f"mix{i}", "tune") for i in range(arrangements.MIXES)]
     for i, (style, half) in enumerate(every):
         make_more(folder, style, 0, "more" if half == "score" else "loose" if i % 3 == 2 else "made", half)
+    for i in range(wide.WIDE):
+        make_more(folder, f"wide{i}", 0, "loose" if i // wide.FAMILIES % 3 == 2 else "made", "tune")
     for i in range(bands.HARD):
         make_more(folder, f"hard{i}", 0, "loose" if i // bands.FAMILIES % 3 == 2 else "made", "tune")
 
 
-def unheard(folder: Path, second: bool = False) -> None:
-    """The songs of fresh.py."""
-    kind = "fresh2" if second else "fresh"
-    for style in fresh.second_styles() if second else fresh.styles():
+def again(folder: Path) -> None:
+    """Two songs more of every style of the tuning half (numbers of AGAIN), drawn anew; the second one loose."""
+    styles = [style for style in WANTED if split_of(style) == "tune"]
+    styles += [style for style, (_, _, _, half) in others().items() if half == "tune"]
+    for number, kind in zip(AGAIN, ("made", "loose"), strict=True):
+        for style in styles:
+            make_more(folder, style, number, kind, "tune")
+
+
+def unheard(folder: Path, kind: str) -> None:
+    """The songs of fresh.py of a kind."""
+    for style in fresh.songs(kind):
         name = f"{kind}-{style}-0"
         if not (folder / f"{name}.json").exists():
-            text, truth = fresh_song(style, second)
+            text, truth = fresh_song(style, kind)
             play(folder, name, text, {**truth, "kind": kind, "split": "score"}, 0, rate=22050)
 
 
@@ -282,8 +328,9 @@ def main() -> None:
         for number in range(3 if at < THRICE else 1):
             make(options.folder, style, number)
     more(options.folder)
-    unheard(options.folder)
-    unheard(options.folder, second=True)
+    again(options.folder)
+    for kind in ("fresh", "fresh2", "fresh3"):
+        unheard(options.folder, kind)
     if not options.made_only:
         pieces.people(options.folder)
         pieces.bands(options.folder)

@@ -1,8 +1,9 @@
 """Trains the small networks of composer/listening (needs jax, for fitting only: ``pip install jax``).
 
 A network: a pointwise layer, layers that add what a few taps find, a pointwise layer to log odds; see
-``composer.listening.nets.run``. Loss: weighted cross entropy of each output. Against learning by heart: columns left
-out and noise added at random, dropped channels, a price on large numbers, a falling step. One thread, fixed seeds.
+``composer.listening.nets.run``. Loss: weighted cross entropy of each output; for phrases that of segments.py too.
+Against learning by heart: columns left out and noise added at random, dropped channels, a price on large numbers, a
+falling step. One thread, fixed seeds.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import Any
 import jax
 import jax.numpy as jnp
 import numpy as np
+from segments import unlikeliness
 
 from composer.listening.nets import packed
 
@@ -42,6 +44,8 @@ class Plan:
     steps: int
     bias: tuple[float, ...]
     rate: float = 4e-3
+    phrases: bool = False
+    """Whether the first output is also judged by the phrases that are found with it."""
 
 
 def begun(plan: Plan, columns: int, seed: int) -> dict[str, Any]:
@@ -75,7 +79,12 @@ def loss(net: dict[str, Any], batch: tuple[Any, ...], key: Any, plan: Plan, unit
     x = x * jax.random.bernoulli(columns, COLUMN_KEPT, (x.shape[0], 1, x.shape[2]))
     z = forward(net, x + NOISE * jax.random.normal(noise, x.shape), mask, plan, unit, drop)
     wrong = ((jnp.logaddexp(0, z) - y * z) * weight).sum(axis=(0, 1)) / (1e-6 + weight.sum(axis=(0, 1)))
-    return wrong.sum() + PRICE * sum((v**2).sum() for name, v in net.items() if name[0] == "w")
+    total = wrong.sum() + PRICE * sum((v**2).sum() for name, v in net.items() if name[0] == "w")
+    if plan.phrases:
+        bars = mask.sum(axis=1).astype(int)
+        each, counted = jax.vmap(unlikeliness)(z[..., 0], y[..., 0] * weight[..., 0], bars)
+        total += each.sum() / (1e-6 + jnp.where(counted, bars, 0).sum())
+    return total
 
 
 @partial(jax.jit, static_argnums=(6, 7))

@@ -37,7 +37,17 @@ pytestmark = [
 def scripts() -> Iterator[dict[str, ModuleType]]:
     sys.path.insert(0, str(SCRIPTS))
     loaded = {}
-    for name in ("midi_events", "rendering", "arrangements", "bands", "fresh", "make_set", "treatments", "score"):
+    for name in (
+        "midi_events",
+        "rendering",
+        "arrangements",
+        "bands",
+        "wide",
+        "fresh",
+        "make_set",
+        "treatments",
+        "score",
+    ):
         spec = importlib.util.spec_from_file_location(name, SCRIPTS / f"{name}.py")
         assert spec is not None
         assert spec.loader is not None
@@ -130,7 +140,7 @@ def test_fresh_songs_have_grooves_and_styles_nothing_was_fitted_on(scripts: dict
     for name, (_, least, most, file, main) in fresh.items():
         assert name not in styles_fitted
         assert not (file.parent.name == "stdlib" and file.stem in styles_fitted), name
-        text, truth = make_set.fresh_song(name)
+        text, truth = make_set.fresh_song(name, "fresh")
         assert least <= truth["tempo"] <= most
         played = set(re.findall(r"^Groove (\S+)", text, re.M))
         assert played & set(main)
@@ -139,3 +149,36 @@ def test_fresh_songs_have_grooves_and_styles_nothing_was_fitted_on(scripts: dict
             own += [make_set.song(file.stem, number)[0] for number in range(3 if file.stem in thrice else 1)]
         before = set(re.findall(r"^Groove (\S+)", "\n".join(own), re.M))
         assert not set(main) & before, name
+
+
+def test_songs_of_fresh3_are_of_styles_nothing_was_fitted_on_and_new_where_they_can_be(scripts: dict[str, ModuleType]):
+    make_set = scripts["make_set"]
+    third = scripts["fresh"].songs("fresh3")
+    if not third:
+        pytest.skip("needs mma")
+    assert len(third) >= 120
+    fitted = json.loads(weights_file().read_text(encoding="utf-8"))["fitted_on"]
+    assert not {name for name in fitted if name.startswith(("fresh", "more"))}
+    styles_fitted = {name.split("-", 1)[1].rsplit("-", 1)[0] for name in fitted}
+    for name, (_, least, most, file, main, new) in third.items():
+        assert name not in styles_fitted
+        assert not (name.startswith("s_") and file.stem in make_set.WANTED and file.stem in styles_fitted), name
+        text, truth = make_set.fresh_song(name, "fresh3")
+        assert least <= truth["tempo"] <= most
+        before = make_set.fresh_song(name, "fresh2")[0]
+        assert text != before
+        if new:
+            assert not set(main) & set(re.findall(r"^Groove (\S+)", before, re.M)), name
+
+
+def test_broad_bands_are_for_tuning_and_say_where_their_phrases_begin(scripts: dict[str, ModuleType]):
+    make_set, wide = scripts["make_set"], scripts["wide"]
+    upbeats = 0
+    for number in range(wide.WIDE):
+        text, truth = make_set.wide_song(number)
+        assert truth["metre"] in (3, 4)
+        assert truth["bars"] == truth["first"] + sum(bars for _, bars, _ in truth["sections"]) + 1
+        assert truth["phrases"][0] == truth["first"] == truth["sections"][0][0]
+        assert {begin for begin, _, _ in truth["sections"]} <= set(truth["phrases"])
+        upbeats += "z! " in text
+    assert 0.2 * wide.WIDE < upbeats < 0.5 * wide.WIDE

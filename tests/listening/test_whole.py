@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from composer.listening import whole
-from composer.listening.bars import PER_SOFT, SHARP, Margins, decoded, gains, prices
+from composer.listening.bars import PER_OVERRULED, PER_SOFT, SHARP, Margins, decoded, gains, prices
 from composer.listening.beats import SOFT, softness, where_sounds_begin
 from composer.listening.features import FRAMES_PER_S, Heard, hear
 from composer.listening.nets import packed, unpacked
@@ -46,7 +46,8 @@ def test_overruled_or_soft_is_less_sure():
     assert clear.clarity == 8.0
     assert replace(clear, soft=SHARP).clarity == 8.0
     assert replace(clear, soft=SHARP + 0.1).clarity == pytest.approx(8.0 - 0.1 * PER_SOFT)
-    assert replace(clear, jumps=1).clarity < 8.0
+    assert replace(clear, overruled=True).clarity == pytest.approx(8.0 - PER_OVERRULED)
+    assert replace(clear, overruled=True, jumps=1).clarity < replace(clear, jumps=1).clarity < 8.0
 
 
 def test_every_other_beginning_is_looked_at_once():
