@@ -52,8 +52,7 @@ GRID_LIMIT: Final = 5.0
 GRID_LEAD: Final = 0.2
 """Beats go a quarter of a beat back when the log odds that they are among the half beats are below 0 here and above 0
 there, and the best path scores so much more per half beat there. Chosen on the ``tune`` half, read by networks that had
-not heard the style: 15 of 1366 hearings are moved, one of them (a recording) wrongly; with odds there merely higher than
-here more would be."""
+not heard the style: 15 of 1366 hearings are moved, one of them (a recording) wrongly."""
 
 
 @dataclass(frozen=True)
