@@ -213,11 +213,15 @@ class _Walking:
         return True
 
     def look(self, walks: Walks, width: int, least: int) -> bool:
-        """Whether the most promising walks hold a better routine, with anchors held at one place after another."""
+        """Whether the most promising walks hold a better routine.
+
+        Where walks come home of which none can be danced, anchors are held at one place after another.
+        """
         if not len(walks.ids):
             return False
-        if not self.anchored:
-            return self.look_at(walks, width, least)
+        better = self.look_at(walks, width, least)
+        if better is not False or not self.anchored:
+            return bool(better)
         return any(self.left > 0 and self.look_at(walks.over(ground), width, least) for ground in self.grounds(held))
 
     def grounds(self, spans: Callable[[Linear], Iterator[Linear]]) -> Iterator[Ground]:
@@ -227,8 +231,8 @@ class _Walking:
             assert ground is not None
             yield ground
 
-    def look_at(self, walks: Walks, width: int, least: int) -> bool:
-        """Whether the most promising walks hold a better routine."""
+    def look_at(self, walks: Walks, width: int, least: int) -> bool | None:
+        """Whether the most promising walks hold a better routine; None where no walk comes home."""
         found = walks.run(width, least, int(self.left * STEPS_PER_WORK) + 1)
         self.known.work += found.stepped / STEPS_PER_WORK
         before = self.known.best
@@ -239,7 +243,7 @@ class _Walking:
                 self.solved(few, self.limits.work / 20)
             if hopeful < most:
                 break
-        return self.known.best is not before
+        return self.known.best is not before if found.walks else None
 
     def over(self, walks: tuple[tuple[int, ...], ...]) -> Flags:
         keep = np.zeros(len(self.linear.points), dtype=np.bool_)
