@@ -215,7 +215,7 @@ class _Walking:
     def look(self, walks: Walks, width: int, least: int) -> bool:
         """Whether the most promising walks hold a better routine.
 
-        Where walks come home of which none can be danced, anchors are held at one place after another.
+        Where none that comes home can be danced, anchors are held at one place after another.
         """
         if not len(walks.ids):
             return False
@@ -232,7 +232,7 @@ class _Walking:
             yield ground
 
     def look_at(self, walks: Walks, width: int, least: int) -> bool | None:
-        """Whether the most promising walks hold a better routine; None where no walk comes home."""
+        """Whether the most promising walks hold a better routine; None where no walk at all comes home."""
         found = walks.run(width, least, int(self.left * STEPS_PER_WORK) + 1)
         self.known.work += found.stepped / STEPS_PER_WORK
         before = self.known.best
@@ -243,7 +243,7 @@ class _Walking:
                 self.solved(few, self.limits.work / 20)
             if hopeful < most:
                 break
-        return self.known.best is not before if found.walks else None
+        return None if found.whole and not found.walks else self.known.best is not before
 
     def over(self, walks: tuple[tuple[int, ...], ...]) -> Flags:
         keep = np.zeros(len(self.linear.points), dtype=np.bool_)
