@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -74,6 +75,7 @@ def test_what_walking_round_a_middle_proves_is_so(problem: Problem, number: int)
     assert score_of(linear, result.best.arcs) == result.best.score
 
 
+@pytest.mark.slow
 @given(small_halls())
 def test_the_best_routine_is_among_the_walks_of_some_part(problem: Problem) -> None:
     linear = anchored(problem)
