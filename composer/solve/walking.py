@@ -31,7 +31,7 @@ EFFORTS: Final = ((10_000, 2_000, 3_000_000), (25_000, 4_000, 60_000_000), (80_0
 MOST_SMALLER: Final = (2_000_000, 10_000_000)
 """Steps of walks through the smaller problem: walls are mostly what holds, unless stretches are tied to each other."""
 HOLDS = False
-"""Whether anchors are held. Off for now: round 8 x 6 m it finds far better routines, but an L-shaped floor takes minutes."""
+"""Whether anchors are held. Off for now: it finds far better routines, but on an L-shaped floor it takes minutes."""
 WIDE: Final = 200
 """A gap is wide when it is more than this part of the points in hand: then its upper half is looked at first."""
 ANYTHING: Final = -(1 << 40)
