@@ -17,30 +17,34 @@ from composer.solve.linear import Ints, Linear
 
 AXES: Final = ("room:x@", "room:y@")
 """How the names of unknown places begin."""
-HALVES: Final = (2, 1, 3)
+MOST: Final = 2
+"""Held or parted together every further anchor would take three times as long."""
+QUARTERS: Final = (2, 1, 3)
 """Quarters of its span at which an anchor is held, one after another."""
 PARTS: Final = 3
 """An anchor's span is looked at in so many parts."""
 
 
 def anchors_of(linear: Linear) -> Ints:
-    """Columns of unknowns that stand in rows beside one place, at more than one tick."""
+    """Columns of unknowns that stand in rows beside one place, at more than one tick; none where they are too many."""
     matrix: Any = linear.on_unknowns
-    place = np.fromiter((name.startswith(AXES) for name in linear.names), dtype=np.bool_, count=len(linear.names))
+    tick = np.full(len(linear.names), -1)
+    for column, name in enumerate(linear.names):
+        if name.startswith(AXES):
+            tick[column] = int(name.split("@")[1])
     two = np.flatnonzero(np.diff(matrix.indptr) == 2)
     pairs = matrix.indices[matrix.indptr[two][:, None] + np.arange(2)]
-    mixed = pairs[place[pairs].sum(axis=1) == 1]
-    first = place[mixed[:, 0]]
-    other, own = np.where(first, mixed[:, 1], mixed[:, 0]), np.where(first, mixed[:, 0], mixed[:, 1])
-    found, number = np.unique(np.unique(np.stack([other, own], axis=1), axis=0)[:, 0], return_counts=True)
+    pairs = pairs[(tick[pairs] >= 0).sum(axis=1) == 1]
+    beside = np.where(tick[pairs] < 0, pairs, 0).sum(axis=1), tick[pairs].max(axis=1, initial=-1)
+    found, number = np.unique(np.unique(np.stack(beside, axis=1), axis=0)[:, 0], return_counts=True)
     columns: Ints = found[number > 1].astype(np.int64)
-    return columns
+    return columns if len(columns) <= MOST else columns[:0]
 
 
 def held(linear: Linear) -> Iterator[Linear]:
     """The problem with its anchors held where they may well be, the middle of their spans first."""
     anchors = anchors_of(linear)
-    for quarters in product(HALVES, repeat=len(anchors)):
+    for quarters in product(QUARTERS, repeat=len(anchors)):
         low, high = linear.low.copy(), linear.high.copy()
         span = high[anchors] - low[anchors]
         low[anchors] += span * np.array(quarters, dtype=np.int64) // 4

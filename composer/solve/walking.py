@@ -30,8 +30,6 @@ EFFORTS: Final = ((10_000, 2_000, 3_000_000), (25_000, 4_000, 60_000_000), (80_0
 """(figures in time, walks kept, steps of all walks) in the search for better ones."""
 MOST_SMALLER: Final = (2_000_000, 10_000_000)
 """Steps of walks through the smaller problem: walls are mostly what holds, unless stretches are tied to each other."""
-HOLDS = False
-"""Whether anchors are held. Off for now: it finds far better routines, but on an L-shaped floor it takes minutes."""
 WIDE: Final = 200
 """A gap is wide when it is more than this part of the points in hand: then its upper half is looked at first."""
 ANYTHING: Final = -(1 << 40)
@@ -102,7 +100,7 @@ class _Walking:
         self.smaller, self.smaller_steps, self.smaller_least = smaller, 0, ANYTHING
         self.linear, self.proofs, self.limits, self.heard = linear, proofs, limits, heard
         self.ground = ground_of(linear)
-        self.anchored = HOLDS and len(anchors_of(linear)) > 0
+        self.anchored = len(anchors_of(linear)) > 0
         self.levels: Ints = np.sort(proofs.through_scaled[linear.usable] // SCALE)[::-1]
         self.known = Walked(known, proofs.bound)
         self.crowded = ANYTHING
@@ -117,7 +115,7 @@ class _Walking:
             if self.known.best is not None or self.left <= 0:
                 break
             least = min(int(self.levels[min(arcs, len(self.levels)) - 1]), self.known.ceiling)
-            self.look(self.walks(self.proofs.can_reach(least)), width, ANYTHING, hold=width == FIRST[0][1])
+            self.look(self.walks(self.proofs.can_reach(least)), width, ANYTHING)
             if arcs >= len(self.levels):
                 break
         if self.known.best is not None:
@@ -214,15 +212,15 @@ class _Walking:
         self.known.ceiling = answer.score if answer.verdict == "best" else least - 1
         return True
 
-    def look(self, walks: Walks, width: int, least: int, *, hold: bool = True) -> bool:
+    def look(self, walks: Walks, width: int, least: int) -> bool:
         """Whether the most promising walks hold a better routine.
 
-        Where none that comes home can be danced, anchors are held at one place after another (``hold``).
+        Where none that comes home can be danced, anchors are held at one place after another.
         """
         if not len(walks.ids):
             return False
         better = self.look_at(walks, width, least)
-        if better is not False or not self.anchored or not hold:
+        if better is not False or not self.anchored:
             return bool(better)
         return any(self.left > 0 and self.look_at(walks.over(ground), width, least) for ground in self.grounds(held))
 

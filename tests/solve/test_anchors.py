@@ -17,7 +17,7 @@ from composer.solve.linear import Linear
 from composer.solve.walking import ANYTHING, walked
 from composer.solve.walks import Walks
 from tests.builders import a_figure, a_problem, a_timeline
-from tests.solve.test_walks import LIMITS, any_prices, linear_of, score_of, unpriced
+from tests.solve.test_walks import LIMITS, any_prices, check_proved, linear_of, unpriced
 
 
 @st.composite
@@ -43,6 +43,21 @@ def anchored(problem: Problem) -> Linear:
     return linear
 
 
+def in_an_l(**more: Any) -> Problem:
+    """Round a floor whose lanes are strips: an unknown each for every stretch of wall and tick."""
+    outline = [[0, 0], [8, 0], [8, 4], [4, 4], [4, 8], [0, 8]]
+    figures = [a_figure("on", 4, travel=(1500, 0)), a_figure("side", 4, travel=(1500, 0), turn=-2)]
+    return a_problem(figures, {}, {"style": "travelling", "outline": outline, **more}, timeline=a_timeline(4))
+
+
+def test_only_the_middle_is_an_anchor() -> None:
+    """Strips stand beside both places of their own tick, not at several ticks."""
+    assert len(anchors_of(linear_of(in_an_l()))) == 2
+    lanes = linear_of(in_an_l(lane=1))
+    assert any("lane" in name for name in lanes.names)
+    assert len(anchors_of(lanes)) == 0
+
+
 @given(small_halls())
 def test_the_parts_together_are_everything(problem: Problem) -> None:
     linear = anchored(problem)
@@ -66,13 +81,7 @@ def test_the_parts_together_are_everything(problem: Problem) -> None:
 def test_what_walking_round_a_middle_proves_is_so(problem: Problem, number: int) -> None:
     linear = anchored(problem)
     proofs = any_prices(linear, number)
-    whole = Built(linear).solve(LIMITS)
-    result = walked(linear, proofs, LIMITS)
-    if result.best is None:
-        return
-    assert whole.verdict == "best"
-    assert result.best.score <= whole.score <= result.ceiling
-    assert score_of(linear, result.best.arcs) == result.best.score
+    check_proved(linear, walked(linear, proofs, LIMITS))
 
 
 @pytest.mark.slow
