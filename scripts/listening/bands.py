@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import random
 import zlib
+from collections.abc import Callable
 
 HARD = 132
 FAMILIES = 6
@@ -54,22 +55,38 @@ def band(number: int) -> tuple[int, int, int, str, bool]:
     """(beats per bar, least, most beats per minute, the text that defines groove ``Own1`` and ``Own2``, fills too)."""
     chance = random.Random(zlib.crc32(f"hard{number}".encode()))
     family = number % FAMILIES
-    beats = chance.choice(sorted(RANGES[family]))
-    least, most = chance.choice(RANGES[family][beats])
-    fills = chance.random() < 0.4
-    lines = [f"Time {beats}", "SeqSize 2"] + (["SwingMode On"] if family in (1, 2) and chance.random() < 0.3 else [])
-    maker = (_broken_alone, _broken_waltz, _walking, _slow, _off_beat, _every_beat)[family]
-    voices = random.Random(chance.random())
+    makers = (_broken_alone, _broken_waltz, _walking, _slow, _off_beat, _every_beat)
+
+    def swings() -> bool:
+        return family in (1, 2) and chance.random() < 0.3
+
+    return put_together(chance, RANGES[family], 0.4, swings, makers[family], _turn)
+
+
+def put_together(
+    chance: random.Random,
+    ranges: dict[int, tuple[tuple[int, int], ...]],
+    fills_part: float,
+    swings: Callable[[], bool],
+    maker: Callable[[int, random.Random, random.Random], list[str]],
+    fill: Callable[[int, random.Random], list[str]],
+) -> tuple[int, int, int, str, bool]:
+    """A band of two grooves that the same people play; see :func:`band` for what comes back."""
+    beats = chance.choice(sorted(ranges))
+    least, most = chance.choice(ranges[beats])
+    fills = chance.random() < fills_part
+    lines = [f"Time {beats}", "SeqSize 2"] + (["SwingMode On"] if swings() else [])
+    people = random.Random(chance.random())
     for groove in ("Own1", "Own2"):
-        keep = voices.getstate()
-        lines += ["SeqClear", *maker(beats, chance, voices), f"DefGroove {groove}"]
+        keep = people.getstate()
+        lines += ["SeqClear", *maker(beats, chance, people), f"DefGroove {groove}"]
         if fills:
-            lines += [*_turn(beats, chance), f"DefGroove {groove}Fill"]
-        voices.setstate(keep)  # both grooves are played by the same people
+            lines += [*fill(beats, chance), f"DefGroove {groove}Fill"]
+        people.setstate(keep)
     return beats, least, most, "\n".join(lines), fills
 
 
-def _track(kind: str, voice: str, octave: int, bars: list[str], *more: str) -> list[str]:
+def track(kind: str, voice: str, octave: int, bars: list[str], *more: str) -> list[str]:
     return [f"Begin {kind}-{octave}{voice}", f" Voice {voice}", f" Octave {octave}", *(f" {line}" for line in more),
             " Volume mf", " Sequence " + " ".join("{" + bar + "}" for bar in bars), "End"]  # fmt: skip
 
@@ -99,19 +116,19 @@ def _broken(beats: int, chance: random.Random, voices: random.Random) -> list[st
         bars.append(
             bars[0] if chance.random() < 0.5 else _row(where, beats, chance, accent, chance.choice(RISING + TURNING))
         )
-        return _track("Bass", voice, chance.choice([4, 5]), bars, "Articulate 100")
+        return track("Bass", voice, chance.choice([4, 5]), bars, "Articulate 100")
     way = chance.choice(["UP", "DOWN", "BOTH", "BOTH", "RANDOM"])
-    return _track("Arpeggio", voice, chance.choice([4, 5]), [_row(where, beats, chance, accent)], f"Direction {way}")
+    return track("Arpeggio", voice, chance.choice([4, 5]), [_row(where, beats, chance, accent)], f"Direction {way}")
 
 
 def _held(beats: int, chance: random.Random, voice: str) -> list[str]:
     where = chance.choice([[1], [1], [1, 2], [1, 3]] if beats == 3 else [[1], [1], [1, 3], [3], [1, 4]])
-    return _track("Chord", voice, chance.choice([4, 5]), [_row(list(where), beats, chance, 0)], "Articulate 100")
+    return track("Chord", voice, chance.choice([4, 5]), [_row(list(where), beats, chance, 0)], "Articulate 100")
 
 
 def _bass(bars: tuple[list[float], ...], beats: int, chance: random.Random, voice: str, octave: int = 3) -> list[str]:
     degrees = chance.choice([("1", "5"), ("1", "5", "3"), ("1", "3", "5"), ("1",), ("1", "5-")])
-    return _track(
+    return track(
         "Bass", voice, octave, [_row(list(bar), beats, chance, chance.choice([0, 5]), degrees) for bar in bars]
     )
 
@@ -150,14 +167,14 @@ def _walking(beats: int, chance: random.Random, voices: random.Random) -> list[s
     voice, every = voices.choice(BASSES), chance.random() < 0.8
     where = [1.0, 2.0, 3.0, 4.0] if every else [1.0, 3.0]
     if chance.random() < 0.3:
-        lines = _track("Walk", voice, 3, [_row(where, beats, chance, 0)])
+        lines = track("Walk", voice, 3, [_row(where, beats, chance, 0)])
     else:
         bars = [_row(where, beats, chance, 0, chance.choice(WALKS)) for _ in range(2)]
-        lines = _track("Bass", voice, 3, bars if chance.random() < 0.6 else bars[:1] * 2)
+        lines = track("Bass", voice, 3, bars if chance.random() < 0.6 else bars[:1] * 2)
     if voices.random() < 0.85:
         spots = [[1], [1, 3], [2, 4], [1.5], [2.5], [2.5, 4], [1, 2.5], [4.5], [1, 2, 3, 4], [3]]
         bars = [_row(chance.choice(spots), beats, chance, 0) for _ in range(2)]
-        lines += _track("Chord", voices.choice(PLUCKED), 4, bars, "Articulate 60")
+        lines += track("Chord", voices.choice(PLUCKED), 4, bars, "Articulate 60")
     if voices.random() < 0.5:
         ride = chance.choice([[1, 2, 3, 4], [1, 2, 2.5, 3, 4, 4.5], [1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5]])
         lines += _drum("RideCymbal1", [ride] * 2, chance, (55, 75))
@@ -176,7 +193,7 @@ def _slow(beats: int, chance: random.Random, voices: random.Random) -> list[str]
         tuple(chance.choice(low) for _ in range(2)), beats, chance, voices.choice(SLOW_BASSES), chance.choice([2, 3])
     )
     bars = [_row(list(chance.choice(high)), beats, chance, 0) for _ in range(2)]
-    lines += _track("Chord", voices.choice(SLOW), chance.choice([4, 5]), bars, "Articulate 95")
+    lines += track("Chord", voices.choice(SLOW), chance.choice([4, 5]), bars, "Articulate 95")
     if voices.random() < 0.5:
         lines += _held(beats, chance, voices.choice(SLOW))
     if voices.random() < 0.35:
@@ -194,7 +211,7 @@ def _off_beat(beats: int, chance: random.Random, voices: random.Random) -> list[
     lines = _bass(basses, beats, chance, voices.choice(BASSES))
     if voices.random() < 0.85:
         bars = [_row(list(chance.choice(OFF_CHORDS)), beats, chance, chance.choice([0, 5])) for _ in range(2)]
-        lines += _track("Chord", voices.choice(("Piano1", "Piano1", "EPiano", "NylonGuitar")), 5, bars, "Articulate 60")
+        lines += track("Chord", voices.choice(("Piano1", "Piano1", "EPiano", "NylonGuitar")), 5, bars, "Articulate 60")
     for tone in voices.sample(HANDS, voices.randint(1, 4)):
         if tone == "Claves":
             lines += _drum(tone, [list(bar) for bar in chance.choice(CLAVE)], chance, (70, 90))
@@ -224,7 +241,7 @@ def _every_beat(beats: int, chance: random.Random, voices: random.Random) -> lis
             _row(chance.choice([[1.5, 2.5, 3.5, 4.5], [1, 2.5, 4], [2.5, 4.5], [1, 2, 3, 4]]), beats, chance, 0)
             for _ in range(2)
         ]
-        lines += _track("Chord", voices.choice(PLUCKED), 5, bars, "Articulate 50")
+        lines += track("Chord", voices.choice(PLUCKED), 5, bars, "Articulate 50")
     return lines
 
 

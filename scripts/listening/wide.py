@@ -11,6 +11,8 @@ from __future__ import annotations
 import random
 import zlib
 
+from bands import put_together, track
+
 WIDE = 240
 FAMILIES = 8
 SLOW = ("ChurchOrgan", "ChurchOrgan", "ReedOrgan", "SlowStrings", "Strings", "ChoirAahs", "VoiceOohs", "WarmPad",
@@ -50,25 +52,9 @@ def band(number: int) -> tuple[int, int, int, str, bool]:
     """(beats per bar, least, most beats per minute, the text that defines groove ``Own1`` and ``Own2``, fills too)."""
     chance = random.Random(zlib.crc32(f"wide{number}".encode()))
     family = number % FAMILIES
-    beats = chance.choice(sorted(RANGES[family]))
-    least, most = chance.choice(RANGES[family][beats])
-    fills = chance.random() < 0.5
     swung = {2: 0.85, 3: 0.3, 6: 0.4}.get(family, 0.08)
-    lines = [f"Time {beats}", "SeqSize 2"] + (["SwingMode On"] if chance.random() < swung else [])
-    maker = (_slow, _sixteenth_latin, _jazz, _piano, _funk, _montuno, _plain, _plucked)[family]
-    people = random.Random(chance.random())
-    for groove in ("Own1", "Own2"):
-        keep = people.getstate()
-        lines += ["SeqClear", *maker(beats, chance, people), f"DefGroove {groove}"]
-        if fills:
-            lines += [*_fill(beats, chance), f"DefGroove {groove}Fill"]
-        people.setstate(keep)  # both grooves are played by the same people
-    return beats, least, most, "\n".join(lines), fills
-
-
-def _part(kind: str, voice: str, octave: int, bars: list[str], *more: str) -> list[str]:
-    return [f"Begin {kind}-{octave}{voice}", f" Voice {voice}", f" Octave {octave}", *(f" {line}" for line in more),
-            " Volume mf", " Sequence " + " ".join("{" + bar + "}" for bar in bars), "End"]  # fmt: skip
+    makers = (_slow, _sixteenth_latin, _jazz, _piano, _funk, _montuno, _plain, _plucked)
+    return put_together(chance, RANGES[family], 0.5, lambda: chance.random() < swung, makers[family], _fill)
 
 
 def _notes(
@@ -102,14 +88,14 @@ def _bass(
 ) -> list[str]:  # fmt: skip
     degrees = degrees or chance.choice([("1", "5"), ("1", "5", "3"), ("1", "3", "5"), ("1",), ("1", "5-"), ("1", "1+")])
     rows = [_notes(bar, beats, chance, degrees, chance.choice([0, 0, 6])) for bar in _two(chance, pick)]
-    return _part("Bass", voice, octave, rows, *more)
+    return track("Bass", voice, octave, rows, *more)
 
 
 def _chords(
     beats: int, chance: random.Random, voice: str, pick: list[list[float]], held: int, octave: int = 4
 ) -> list[str]:
     rows = [_notes(bar, beats, chance, (), chance.choice([0, 0, 6])) for bar in _two(chance, pick)]
-    return _part("Chord", voice, octave, rows, f"Articulate {held}")
+    return track("Chord", voice, octave, rows, f"Articulate {held}")
 
 
 def _all(beats: int, step: float, begin: float = 1.0) -> list[float]:
@@ -125,9 +111,9 @@ def _broken(beats: int, chance: random.Random, voice: str, octave: int) -> list[
     if chance.random() < 0.4:
         figure = chance.sample(["1", "3", "5", "1+", "3+", "5+", "6", "2"], chance.randint(3, 6))
         rows = [_notes(where, beats, chance, tuple(figure))]
-        return _part("Bass", voice, octave, rows, "Articulate 100")
+        return track("Bass", voice, octave, rows, "Articulate 100")
     way = chance.choice(["UP", "DOWN", "BOTH", "RANDOM"])
-    return _part("Arpeggio", voice, octave, [_notes(where, beats, chance)], f"Direction {way}")
+    return track("Arpeggio", voice, octave, [_notes(where, beats, chance)], f"Direction {way}")
 
 
 def _slow(beats: int, chance: random.Random, people: random.Random) -> list[str]:
@@ -174,7 +160,7 @@ def _sixteenth_latin(beats: int, chance: random.Random, people: random.Random) -
 def _jazz(beats: int, chance: random.Random, people: random.Random) -> list[str]:
     voice = people.choice(("AcousticBass", "AcousticBass", "FretlessBass", "FingeredBass"))
     if people.random() < 0.25:
-        lines = _part("Walk", voice, 3, [_notes(_all(4, 1), beats, chance)])
+        lines = track("Walk", voice, 3, [_notes(_all(4, 1), beats, chance)])
     else:
         walks = chance.random() < 0.65
         bass: list[list[float]] = [[1, 2, 3, 4], [1, 2, 2.5, 3, 4]] if walks else [[1, 3], [1, 3, 4], [1, 2.5, 3], [1]]
@@ -255,7 +241,7 @@ def _montuno(beats: int, chance: random.Random, people: random.Random) -> list[s
     lines = _bass(beats, chance, people.choice(BASSES), bass)
     if people.random() < 0.9:
         rows = [_notes(chance.choice(keys), beats, chance) for _ in range(2)]
-        lines += _part("Chord", people.choice(("Piano1", "Piano1", "EPiano", "NylonGuitar")), 5, rows, "Articulate 60")
+        lines += track("Chord", people.choice(("Piano1", "Piano1", "EPiano", "NylonGuitar")), 5, rows, "Articulate 60")
     for tone in people.sample(HANDS, people.randint(2, 5)):
         one = chance.choice([[1, 2, 3, 4], [1, 3], _all(4, 0.5), [2, 4], [4, 4.5], [1, 2, 2.5, 3, 4, 4.5], [1, 2.5, 4],
                              [2, 3], [2, 4, 4.5], _some(4, 0.5, chance, 2, 6)])  # fmt: skip
