@@ -84,12 +84,16 @@ def state(problem: Problem, network: Network) -> Stated:
     ways = ways_over(problem, room, network)
     chain = chained(room, network, ways)
     number, known = ways.numbered(network.table)
-    early, by_start = _Reaches(known, at_end=False), network.table.by_start
-    late, by_end = _Reaches(known, at_end=True), network.table.by_end if room.stretches else {}
-    rows: list[Row] = []
-    for wall in walls(room):
-        rows += _wall_rows(wall, early.towards(wall)[number], chain.ticks, by_start)
-        rows += _wall_rows(wall, late.towards(wall)[number], filter(by_end.__contains__, chain.ticks), by_end)
+    parts = [(_Reaches(known, at_end=False), chain.ticks, network.table.by_start)]
+    if room.stretches:
+        ends_there = tuple(tick for tick in chain.ticks if tick in network.table.by_end)
+        parts.append((_Reaches(known, at_end=True), ends_there, network.table.by_end))
+    rows = [
+        row
+        for wall in walls(room)
+        for reaches, ticks, arcs in parts
+        for row in _wall_rows(wall, reaches.towards(wall)[number], ticks, arcs)
+    ]
     found = blocks(room)
     shut = any(not block.lines for block in found)
     forbids = frozenset(network.table.danced.tolist()) if shut else frozenset[int]()
