@@ -125,10 +125,10 @@ class _Reaches:
         self.starts = np.cumsum([0, *map(len, parts)])
         self.stray = np.array([*(way.stray for way in ways), 0])
 
-    def towards(self, wall: Line) -> Numbers:
+    def towards(self, wall: Line) -> NDArray[np.int64]:
         """By way, the most that a wall asks for."""
         far = np.maximum.reduceat(self.points @ np.array([wall.a, wall.b]), self.starts)
-        found: Numbers = (far + np.ceil(self.stray * math.hypot(wall.a, wall.b))).astype(np.int32)
+        found: NDArray[np.int64] = far + np.ceil(self.stray * math.hypot(wall.a, wall.b)).astype(np.int64)
         return found
 
 
@@ -138,7 +138,9 @@ def _part(way: Way, *, at_end: bool) -> NDArray[np.int64]:
     return way.bodies[:-1] if way.gives else way.bodies
 
 
-def _wall_rows(wall: Line, reach: Numbers, ticks: Iterable[int], arcs: Mapping[int, Numbers]) -> Iterator[Row]:
+def _wall_rows(
+    wall: Line, reach: NDArray[np.int64], ticks: Iterable[int], arcs: Mapping[int, Numbers]
+) -> Iterator[Row]:
     """Both bodies of every figure that begins (or ends) at a tick stay within a wall; ``reach`` is by arc."""
     for tick in ticks:
         own = arcs.get(tick, NOBODY)
