@@ -50,6 +50,7 @@ def test_the_relaxation_never_excludes_what_brute_force_finds(problem: Problem) 
         assert advice is None or not (advice.impossible and wanted)
 
 
+@pytest.mark.slow
 @given(tiny_problems())
 @QUICKLY
 def test_without_the_short_cut_for_small_ones_the_answer_is_the_same(
