@@ -15,6 +15,7 @@ from typing import Annotated, Any, Final, cast
 import typer
 
 from composer.cli import practisecommands, revisecommands, roomcommands, speak
+from composer.cli.called import with_options_of
 
 USAGE_ERROR: Final = cast(
     "type[Exception]", next(base for base in typer.BadParameter.__mro__ if base.__name__ == "ClickException")
@@ -292,7 +293,8 @@ def _run(arguments: list[str], as_json: bool) -> int:
     from composer.errors import BadInput
 
     try:
-        code = typer.main.get_command(app).main(arguments, "routine-composer", standalone_mode=False)
+        line = typer.main.get_command(with_options_of(app, arguments))
+        code = line.main(arguments, "routine-composer", standalone_mode=False)
         sys.stdout.flush()
         if code == speak.INTERRUPTED:  # some releases of the parser turn an interrupt into this code themselves
             raise KeyboardInterrupt

@@ -11,8 +11,9 @@ from composer.cli.figurefinding import find_figure
 from composer.cli.figurelists import summary
 from composer.errors import BadInput, Diagnostic, Where
 from composer.report.directions import Compass
-from composer.report.model import Role, StepLine
+from composer.report.lines import StepLine
 from composer.report.steps import hand_lines, stations, step_lines
+from composer.report.words import Role
 from composer.routine import Placed
 from composer.textfiles import write_text
 from composer.units import ALIGNMENT_WORDS, count_text

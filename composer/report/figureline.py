@@ -16,7 +16,8 @@ from composer.report.counting import Counting, counts_text
 from composer.report.directions import Compass, compass_for
 from composer.report.footdata import foot_chart
 from composer.report.ground import stills_of
-from composer.report.model import AccentMark, FigureLine, NoteLine, Still
+from composer.report.lines import NoteLine
+from composer.report.model import AccentMark, FigureLine, Still
 from composer.report.steps import hand_lines, stations, step_lines, sums_up
 from composer.report.words import CAUTION, Lengths, length_text
 from composer.routine import Placed, Routine

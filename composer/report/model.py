@@ -10,15 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from composer.charts import Foot
+from composer.report.lines import NoteLine, Station, StepLine
 from composer.report.words import Lengths, Role
 
 if TYPE_CHECKING:  # a single figure is shown without them
     from composer.report.footdata import FootChart
     from composer.report.planning import LearningPlan
     from composer.routine import Routine
-
-__all__ = ["Role"]
 
 
 @dataclass(frozen=True)
@@ -92,48 +90,6 @@ class Call:
     figure_tick: int
     figure_s: float
     words: str
-
-
-@dataclass(frozen=True)
-class StepLine:
-    """One line of a step chart, in both voices. Empty text means: nothing to say."""
-
-    count: str
-    tick: int
-    foot: Foot
-    foot_words: str
-    what: str
-    turn: str
-    ends: str
-    footwork: str
-    footwork_words: str
-    rise: str
-    sway: str
-    note: str
-    takes_weight: bool
-    plain: str
-
-
-@dataclass(frozen=True)
-class NoteLine:
-    """Something said at a count: a lead, a tip, something done with the hands."""
-
-    count: str
-    text: str
-
-
-@dataclass(frozen=True)
-class Station:
-    """How the couple stands where two figures meet."""
-
-    hold: str
-    hold_about: str
-    hands: str
-    leader_faces: str
-    follower_faces: str
-    leader_free: str
-    follower_free: str
-    plain: str
 
 
 @dataclass(frozen=True)

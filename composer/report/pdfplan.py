@@ -6,11 +6,12 @@ import math
 from collections.abc import Callable
 
 from composer.report.labels import MOST_WIDE, Labels, free_place, room_names, round_box
-from composer.report.model import Role, RoomMark, Sheet, Spot, Still
+from composer.report.model import RoomMark, Sheet, Spot, Still
 from composer.report.paper import FAINT, FOLLOW, INK, LEAD, LINE, MARK, MARK_WASH, SOFT, TINTS, Paper
 from composer.report.plan import GRID_FEET_MM, Frame, Part, frame_of, parts_of
 from composer.report.strip import tints_of
 from composer.report.svg import shortened
+from composer.report.words import Role
 from composer.units import TICKS_PER_BEAT
 
 Place = Callable[[float, float], tuple[float, float]]

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Literal
 
-from composer.report.model import FigureLine, NoteLine, PhraseLine, Role, Sheet, StepLine
+from composer.report.lines import NoteLine, StepLine
+from composer.report.model import FigureLine, PhraseLine, Sheet
 from composer.report.paper import FOLLOW, LEAD, LINE, MARK, SOFT, Paper, PaperSize, open_paper
 from composer.report.pdflearning import draw_learning
 from composer.report.pdfplan import draw_plan, draw_timeline
+from composer.report.words import Role
 
 Voice = Literal["words", "charts"]
 GAP = 7.0

@@ -11,9 +11,9 @@ import math
 from dataclasses import dataclass
 
 from composer.report.labels import MOST_WIDE, Labels, free_place, room_names, round_box, text_box
-from composer.report.model import Role, RoomMark, Sheet, Spot, Still
+from composer.report.model import RoomMark, Sheet, Spot, Still
 from composer.report.svg import element, path, picture, shortened, text
-from composer.report.words import length_text
+from composer.report.words import Role, length_text
 
 WIDE = 560.0
 CROWDED = 9

@@ -12,7 +12,8 @@ from typing import Any
 
 from composer.report.footchart import sole
 from composer.report.footdata import Print
-from composer.report.model import FigureLine, FootKey, PhraseLine, Sheet, StepLine
+from composer.report.lines import StepLine
+from composer.report.model import FigureLine, FootKey, PhraseLine, Sheet
 from composer.report.page import palette_css, shipped_text
 from composer.report.plan import Frame, dancer, floor, frame_of
 from composer.report.strip import tints_of

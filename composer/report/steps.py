@@ -9,9 +9,10 @@ from composer.catalogue.roles import SWAPPED
 from composer.charts import HoldFile, Step
 from composer.kinematics.motion import Moment, Pose
 from composer.report.directions import Compass, goes_back
-from composer.report.model import NoteLine, Role, Station, StepLine
+from composer.report.lines import NoteLine, Station, StepLine
 from composer.report.words import (
     FOOT,
+    Role,
     event_words,
     footwork_words,
     hands_words,
