@@ -250,7 +250,7 @@ def _relaxation(linear: Linear, wall_s: float) -> Floats | None:
 
 def _softened(linear: Linear) -> Linear:
     """Every row may be broken at a price; a few points per arc, always the same, make the best corner unique."""
-    from scipy.sparse import coo_matrix, hstack
+    from composer.solve.sparse import coo_matrix, hstack
 
     rows = len(linear.least)
     low, high = np.flatnonzero(linear.least != -OPEN), np.flatnonzero(linear.most != OPEN)

@@ -95,7 +95,7 @@ class Stock:
     def _assembled(
         self, chosen: list[Part], blocks: list[Block], owner: list[Ints], names: tuple[str, ...], known: list[Unknown]
     ) -> Linear:
-        from scipy.sparse import csr_matrix, vstack
+        from composer.solve.sparse import csr_matrix, vstack
 
         usable = np.ones(len(self.tail), dtype=np.bool_)
         for part in chosen:
@@ -134,7 +134,7 @@ class Stock:
         return Part(demand, forbids, self._block(demand.rows))
 
     def _block(self, rows: tuple[Row, ...]) -> Block:
-        from scipy.sparse import csr_matrix
+        from composer.solve.sparse import csr_matrix
 
         parts = [parted(row.weights) for row in rows]
         cells = [(n, name, weight) for n, (_, _, named) in enumerate(parts) for name, weight in named.items() if weight]

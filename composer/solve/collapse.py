@@ -116,7 +116,7 @@ def _merged(linear: Linear, group: Ints, tick: Ints, tail: Ints, head: Ints) -> 
 
 def _even_rows(linear: Linear, group: Ints, members: Ints) -> tuple[Ints, Any]:
     """Rows that weigh all usable members of every merged arc alike, and their weights on merged arcs."""
-    from scipy.sparse import csr_matrix, vstack
+    from composer.solve.sparse import csr_matrix, vstack
 
     used = np.flatnonzero(linear.usable)
     joins = csr_matrix(
@@ -141,7 +141,7 @@ def _blocks(starts: Ints) -> Iterator[tuple[int, int]]:
 
 def _even_block(rows: Any, joins: Any, members: Ints) -> tuple[Flags, Any]:
     """Which rows of a block are even, and their weights."""
-    from scipy.sparse import csr_matrix
+    from composer.solve.sparse import csr_matrix
 
     number, total = _like(rows, np.ones_like(rows.data)) @ joins, _like(rows, rows.data.astype(np.int64)) @ joins
     squares = _like(rows, rows.data.astype(np.int64) ** 2) @ joins
@@ -167,6 +167,6 @@ def _at(matrix: Any, where: Any) -> Ints:
 
 
 def _like(rows: Any, data: Ints) -> Any:
-    from scipy.sparse import csr_matrix
+    from composer.solve.sparse import csr_matrix
 
     return csr_matrix((data, rows.indices, rows.indptr), shape=rows.shape)

@@ -20,7 +20,7 @@ from composer.solve.ties import rows_below_arcs, tied_columns
 
 def with_cuts(linear: Linear) -> Linear:
     """The same problem with such rows added behind all others; it has the same routines."""
-    from scipy.sparse import csr_matrix, vstack
+    from composer.solve.sparse import csr_matrix, vstack
 
     found = _cuts(linear)
     if not found:

@@ -151,7 +151,7 @@ def matrices(rows: Sequence[Row], arcs: int, names: Sequence[str]) -> tuple[Any,
     """Weights of rows over arcs and over unknowns as CSR matrices without zeros; over arcs in int32 where that holds
     them, half of the memory of large networks.
     """
-    from scipy.sparse import csr_matrix
+    from composer.solve.sparse import csr_matrix
 
     place = {name: i for i, name in enumerate(names)}
     parts = [parted(row.weights) for row in rows]

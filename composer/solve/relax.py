@@ -43,7 +43,7 @@ def program(linear: Linear, *, integer: bool = False) -> tuple[Any, Any, int]:
     rows. Columns: the usable arcs, then the unknowns.
     """
     import highspy
-    from scipy.sparse import coo_matrix, hstack, vstack
+    from composer.solve.sparse import coo_matrix, hstack, vstack
 
     ids = np.flatnonzero(linear.usable)
     count = len(ids)

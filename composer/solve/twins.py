@@ -32,7 +32,7 @@ class Single:
 
 def without_twins(linear: Linear) -> Single:
     """The same problem with one unknown for all ties of the same figures."""
-    from scipy.sparse import csr_matrix
+    from composer.solve.sparse import csr_matrix
 
     weigh, rows_of = linear.on_arcs, rows_below_arcs(linear)
     one_of, first = np.arange(len(linear.names)), dict[tuple[bytes, ...], int]()
