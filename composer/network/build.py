@@ -93,7 +93,9 @@ class _Builder:
         begun, reached = self.expanded()
         alive = self.leads_home(begun, reached)
         keys = sorted((tick, *self.ways[way]) for tick, ways in alive.items() for way in ways)
-        nodes = [Node(0, 0, None, self.begins), *(Node(i, k[0], _stand(k), k[5], k[6]) for i, k in enumerate(keys, 1))]
+        stands = {way: _stand((0, *way)) for way in self.ways}
+        nodes = [Node(0, 0, None, self.begins)]
+        nodes += [Node(i, key[0], stands[key[1:]], key[5], key[6]) for i, key in enumerate(keys, 1)]
         sink = len(nodes)
         nodes.append(Node(sink, self.length, None))
         return Network(tuple(nodes), Arcs(self.table(begun, keys, sink)), self.length, self.turns)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.network.model import Network
+from composer.network.model import Network, Node
 from composer.network.table import Arcs, Numbers, Table
 
 
@@ -29,7 +27,8 @@ def part_of(network: Network, keep: NDArray[np.bool_]) -> tuple[Network, Numbers
     alive[[network.source, network.sink]] = True
     ids = ids[alive[table.tail[ids]] & alive[table.head[ids]]]
     number = (np.cumsum(alive) - 1).astype(np.int32)
-    nodes = tuple(replace(network.nodes[old], id=new) for new, old in enumerate(np.flatnonzero(alive).tolist()))
+    left = (network.nodes[old] for old in np.flatnonzero(alive).tolist())
+    nodes = tuple(Node(new, node.tick, node.stand, node.corners, node.swapped) for new, node in enumerate(left))
     few = Table(
         names=table.names,
         figure=table.figure[ids],

@@ -120,8 +120,9 @@ def _bound(linear: Linear, rows: Ints) -> Ints:
     """Which of the rows kept are about unknowns that are bound still. What a row of nobody's ties to the arcs, such as
     a place to the steps before it, is free once that row is left out; what walls ask of it then is nothing to pay for.
     """
-    left_out = np.setdiff1d(np.flatnonzero(linear.owner < 0), rows)
-    free = np.diff(linear.on_unknowns[left_out].tocsc().indptr) > 0
+    left_out = linear.owner < 0
+    left_out[rows] = False
+    free = np.diff(linear.on_unknowns[np.flatnonzero(left_out)].tocsc().indptr) > 0
     free &= linear.unknown_points == 0
     return np.flatnonzero(abs(linear.on_unknowns[rows]) @ free.astype(np.int64) == 0)
 
