@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from types import ModuleType
+from typing import Any
 
 import numpy
 
@@ -21,14 +22,15 @@ def naming_what_is_loaded(module: ModuleType) -> Iterator[None]:
     """Within, ``dir`` and ``import *`` find no names that the module would load first; a module without such names is
     left alone.
     """
-    own = {name: vars(module)[name] for name in ("__all__", "__dir__") if name in vars(module)}
-    if "__getattr__" in vars(module) and own.keys() == {"__all__", "__dir__"}:
-        loaded = [name for name in own["__dir__"]() if name in vars(module)]
-        vars(module).update(__all__=[name for name in own["__all__"] if name in vars(module)], __dir__=lambda: loaded)
+    names = vars(module)
+    own: dict[str, Any] = {name: names[name] for name in ("__all__", "__dir__", "__getattr__") if name in names}
+    if len(own) == 3:
+        loaded = [name for name in own["__dir__"]() if name in names]
+        names.update(__all__=[name for name in own["__all__"] if name in names], __dir__=lambda: loaded)
     try:
         yield
     finally:
-        vars(module).update(own)
+        names.update(own)
 
 
 with naming_what_is_loaded(numpy):

@@ -45,10 +45,17 @@ def _module() -> ModuleType:
 
 def test_names_are_narrowed_within_and_given_back_even_after_a_fault() -> None:
     module = _module()
-    with pytest.raises(RuntimeError), naming_what_is_loaded(module):
-        assert dir(module) == ["early"] and vars(module)["__all__"] == ["early"]
+    seen: list[object] = []
+
+    def at_fault() -> None:
+        seen.extend((dir(module), vars(module)["__all__"]))
         raise RuntimeError
-    assert dir(module) == ["early", "late"] and vars(module)["__all__"] == ["early", "late"]
+
+    with pytest.raises(RuntimeError), naming_what_is_loaded(module):
+        at_fault()
+    assert seen == [["early"], ["early"]]
+    assert dir(module) == ["early", "late"]
+    assert vars(module)["__all__"] == ["early", "late"]
     assert "late" not in vars(module)
 
 
