@@ -24,6 +24,7 @@ from composer.solve.cuts import with_cuts
 from composer.solve.improve import Searched, improved, repaired
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
+from composer.solve.mixtures import overpaid
 from composer.solve.relax import relaxed
 from composer.solve.twins import without_twins
 from composer.solve.walking import Smaller, walked
@@ -107,6 +108,7 @@ def _decided(linear: Linear, limits: Limits, watch: Watch | None, noted: Effort,
         if advice is not None:
             proofs = priced(linear, Levels(linear), whole_multipliers(linear, advice.multipliers))
             if proofs is not None:
+                proofs = replace(proofs, overpaid=overpaid(linear, advice))
                 bands = _Bands(linear, proofs, limits, watch, noted, known)
                 bands.walk()
                 return bands.answer()
@@ -132,6 +134,8 @@ def _by_collapse(
     full = priced(linear, Levels(linear), collapsed.multipliers(linear, proofs.multipliers))
     if full is None:
         return _decided(linear, limits, watch, noted, known)
+    names = overpaid(small, advice)
+    proofs, full = replace(proofs, overpaid=names), replace(full, overpaid=names)
     bands = _Bands(linear, full, limits, watch, noted, known)
     bands.walk(Smaller(small, proofs, collapsed.arc_of))
     if bands.done:
@@ -192,7 +196,7 @@ class _Bands:
         limits = replace(self.limits, work=self.left * 2 / 3)
         gap = 0 if self.best is None else self.ceiling - self.best.score
         good = None if self.best is None or GOOD * gap > abs(self.best.score) else self.best
-        found = walked(self.linear, self.proofs, limits, self.watch, good, smaller)
+        found = walked(self.linear, self.proofs, limits, self.watch, good, smaller, self.left / 3)
         self.take(Searched(found.best, found.work), told=True)
         self.ceiling = min(self.ceiling, found.ceiling)
 

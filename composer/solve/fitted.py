@@ -7,6 +7,7 @@ and ties fall, and so on. Nothing is lost that could become a routine of those p
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -31,11 +32,11 @@ def fitted(linear: Linear, proofs: Priced, keep: Flags, least: int | None = None
         if not few.feasible_path:
             break
         less = compact(few)
-        few = less.linear
-        again = priced(few, Levels(few), less.multipliers(fit.multipliers))
+        again = priced(less.linear, Levels(less.linear), less.multipliers(fit.multipliers))
         if again is None:
             break
-        fit = again
+        few = less.linear
+        fit = replace(again, overpaid=proofs.overpaid)
         if least is None:
             break
         hopeless = _hopeless(few, fit, least)

@@ -44,6 +44,7 @@ class Priced:
     ahead: Ints
     behind: Ints
     weights: Ints
+    overpaid: tuple[str, ...] = ()
 
     @property
     def bound(self) -> int:

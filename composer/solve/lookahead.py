@@ -25,6 +25,8 @@ from composer.solve.ties import second_arcs
 MOST_STATES: Final = 256
 MOST_CELLS: Final = 3_000_000
 """Arcs times states that are worth their time."""
+PROVING: Final = 2
+"""So many times as many of both are worth it where all walks are looked at."""
 NEVER: Final = FAR // 4
 """No path to the end."""
 NEVER_SMALL: Final = -(1 << 30)
@@ -43,6 +45,7 @@ class Bonus:
     price: int
     worth: int
     again: Ints
+    name: str
 
     @property
     def unused(self) -> int:
@@ -66,19 +69,27 @@ class Need:
 
 
 class Lookahead:
-    """Longest paths over (node, state) for the arcs ``ids`` of a problem (they must all lie on paths)."""
+    """Longest paths over (node, state) for the arcs ``ids`` of a problem (they must all lie on paths).
 
-    def __init__(self, linear: Linear, proofs: Priced, ids: Ints) -> None:
+    Few walks that are to become routines must above all do what is asked for, so needs come first. Where all walks are
+    looked at (``proving``) it is what brings the bound down that counts: bonuses that mixtures are paid for too often.
+    """
+
+    def __init__(self, linear: Linear, proofs: Priced, ids: Ints, *, proving: bool = False) -> None:
         self.linear, self.proofs, self.ids = linear, proofs, ids
         self.tail, self.head = linear.tail[ids], linear.head[ids]
         self.bonuses = _bonuses(linear, proofs, ids)
         self.needs = _needs(linear, proofs, ids)
-        self.most = int(min(MOST_STATES, max(1, MOST_CELLS // max(1, len(ids)))))
+        times = PROVING if proving else 1
+        self.most = int(min(times * MOST_STATES, max(1, times * MOST_CELLS // max(1, len(ids)))))
         self.kept_needs: list[Need] = []
         self.kept: list[int] = []
+        if proving:
+            self._remember_overpaid()
         for need in sorted(self.needs, key=lambda need: need.least):
             if self.states * (need.least + 1) <= self.most:
                 self.kept_needs.append(need)
+        self._remember_overpaid()
         self._levels()
         self._solve()
         while self._cheats():
@@ -95,13 +106,25 @@ class Lookahead:
     @property
     def bound(self) -> int:
         """Whole points no routine over these arcs can exceed."""
+        return self.bound_scaled // SCALE
+
+    @property
+    def bound_scaled(self) -> int:
+        """The same times SCALE."""
         best = int(self.behind[0, 0])
-        return ((best if best > self.lost else NEVER) + self.fixed) // SCALE
+        return (best if best > self.lost else NEVER) + self.fixed
 
     @property
     def lost(self) -> int:
         """Worth no more than this is no path to the end."""
         return self.never // 2
+
+    def _remember_overpaid(self) -> None:
+        """Remember the bonuses that mixtures are paid for too often, most first, as long as the states stay few."""
+        place = {bonus.name: index for index, bonus in enumerate(self.bonuses)}
+        for name in self.proofs.overpaid:
+            if name in place and place[name] not in self.kept and 2 * self.states <= self.most:
+                self.kept.append(place[name])
 
     def _levels(self) -> None:
         """Arcs by their tail's tick, latest first, each with where its nodes' runs begin."""
@@ -151,6 +174,19 @@ class Lookahead:
             onward = self.promise[part]
             onward += self.behind.ravel()[(self.head[part] * states)[:, None] + self.goes[part]]
             self.behind[nodes] = np.maximum(np.maximum.reduceat(onward, starts, axis=0), self.never)
+
+    def through(self) -> Ints:
+        """Per arc, the most (times SCALE) that a routine over these arcs has that dances it."""
+        states = self.states
+        ahead = np.full((len(self.linear.tick), states), NEVER, dtype=np.int64)
+        ahead[0, 0] = 0
+        found = np.full(len(self.ids), NEVER, dtype=np.int64)
+        for part, _, _ in reversed(self.parts):
+            promise, to = self.promise[part].astype(np.int64), (self.head[part] * states)[:, None] + self.goes[part]
+            found[part] = np.where(promise > self.lost, ahead[self.tail[part]] + promise, NEVER).max(axis=1)
+            gone = ahead[self.tail[part]] + promise - self.behind.ravel()[to]
+            np.maximum.at(ahead.ravel(), to.ravel(), gone.ravel())
+        return found + self.fixed
 
     def _longest(self, weights: Ints, bonuses: list[Bonus]) -> int:
         """No path from or to any node is larger than this, whatever its sign."""
@@ -222,7 +258,9 @@ def _bonuses(linear: Linear, proofs: Priced, ids: Ints) -> list[Bonus]:
         if (weigh.data[part] != 1).any() or taken[arcs].any() or (price == 0 and worth <= 0):
             continue
         taken[arcs] = True
-        found.append(Bonus(arcs, price, worth, np.broadcast_to(own + np.asarray(again, dtype=np.int64), arcs.shape)))
+        name = linear.names[int(matrix.indices[matrix.indptr[row]])]
+        again = np.broadcast_to(own + np.asarray(again, dtype=np.int64), arcs.shape)
+        found.append(Bonus(arcs, price, worth, again, name))
     return found
 
 

@@ -99,6 +99,9 @@ def merged(labels: Labels, width: int, walks: Stepping) -> tuple[Ints, Labels]:
     if len(labels.at) <= 1:
         return np.zeros(len(labels.at), dtype=np.int64), labels
     same = _exactly(labels)
+    if walks.ground is None:
+        group, order, begins = _by_promise(labels, same, width)
+        return group, _together(labels.take(order), begins, walks)
     number = np.arange(len(labels.at))
     order, begins = number, number
     for size in SIZES_MM:
@@ -114,14 +117,34 @@ def merged(labels: Labels, width: int, walks: Stepping) -> tuple[Ints, Labels]:
     return group, _together(labels.take(order), begins, walks)
 
 
+def _by_promise(labels: Labels, same: Ints, width: int) -> tuple[Ints, Ints, Ints]:
+    """(number of the merged walk of each walk, walks in order of these, where each begins): without places those that
+    have used the same are one, and all but the most promising ``width`` are merged whatever they have used.
+    """
+    used = same
+    for columns in (labels.used.bits, labels.used.sums, labels.used.danced, labels.used.tally):
+        for column in columns.reshape(len(same), -1).T:
+            used = used * np.int64(1_000_003) + column
+    if len(same) > width:
+        used[labels.reach < np.partition(labels.reach, -width)[-width]] = 0
+    order = np.lexsort((used, same))
+    new = np.ones(len(order), dtype=np.bool_)
+    new[1:] = (same[order[1:]] != same[order[:-1]]) | (used[order[1:]] != used[order[:-1]])
+    group = np.empty(len(order), dtype=np.int64)
+    group[order] = np.cumsum(new) - 1
+    return group, order, np.flatnonzero(new)
+
+
 def _exactly(labels: Labels) -> Ints:
     """A number for all that must be the same in walks that are merged."""
-    parts = [labels.at, labels.state, labels.begun]
+    same = labels.at.astype(np.int64)
+    for part in (labels.state, labels.begun):
+        same = same * (int(part.max()) + 1) + part
     for ties in (labels.used.begun, labels.used.had):
         if ties.shape[1]:
-            parts.append(np.unique(ties, axis=0, return_inverse=True)[1].ravel())
-    _, same = np.unique(np.stack(parts), axis=1, return_inverse=True)
-    return same.ravel().astype(np.int64)
+            alike = np.unique(ties, axis=0, return_inverse=True)[1].ravel()
+            same = np.unique(same * (int(alike.max()) + 1) + alike, return_inverse=True)[1].ravel()
+    return same
 
 
 def _nearly(labels: Labels, size: int) -> Ints:

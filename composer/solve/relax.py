@@ -43,6 +43,7 @@ def program(linear: Linear, *, integer: bool = False) -> tuple[Any, Any, int]:
     rows. Columns: the usable arcs, then the unknowns.
     """
     import highspy
+
     from composer.solve.sparse import coo_matrix, hstack, vstack
 
     ids = np.flatnonzero(linear.usable)

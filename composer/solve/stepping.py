@@ -69,19 +69,29 @@ class Stepping:
     """Walks over some of the arcs of a problem."""
 
     def __init__(
-        self, linear: Linear, proofs: Priced, ground: Ground | None, keep: Flags, first: Zones | None = None
+        self,
+        linear: Linear,
+        proofs: Priced,
+        ground: Ground | None,
+        keep: Flags,
+        first: Zones | None = None,
+        *,
+        proving: bool = False,
     ) -> None:
-        """Walks over the arcs of ``keep``, from first places within bounds, (1, axis, side), when given."""
+        """Walks over the arcs of ``keep``, from first places within bounds, (1, axis, side), when given.
+
+        All of them are to be looked at where ``proving``.
+        """
         few = linear.narrowed(keep)
         self.given: tuple[Priced, Ground | None] = (proofs, ground)
-        self.keep = keep
+        self.keep, self.proving = keep, proving
         self.started = anywhere()
         if first is not None:
             stand_within(self.started, first)
         self.linear = linear
         self.ids = np.flatnonzero(few.usable)
         self.tail, self.head = linear.tail[self.ids], linear.head[self.ids].astype(np.int32)
-        self.ahead = Lookahead(linear, proofs, self.ids)
+        self.ahead = Lookahead(linear, proofs, self.ids, proving=proving)
         self.account = Account(few, proofs, self.ids, self.ahead)
         nodes = np.arange(len(linear.tick))
         self.first = np.searchsorted(self.tail, nodes)

@@ -63,5 +63,5 @@ class Walks(Stepping):
         if not left.arcs.any():
             return Finished((), (), tried, True)
         proofs, ground = self.given
-        found = Stepping(self.linear, proofs, ground, left.arcs).run(None, least, most_steps)
+        found = Stepping(self.linear, proofs, ground, left.arcs, proving=True).run(None, least, most_steps)
         return replace(found, stepped=tried + found.stepped)
