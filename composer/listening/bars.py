@@ -61,7 +61,7 @@ class Margins:
 
     ``uneven``: by what part the length of eight beats leaves that of the middle of the track, at most.
     ``off_beats``: the least lead over readings that take the off-beats for beats. ``soft``: see beats.softness.
-    ``overruled``: the phrases spoke for other bars, or the beats were moved by a quarter.
+    ``overruled``: the phrases spoke for other bars, the beats were moved by a quarter or found at another tempo.
     """
 
     whole: float
@@ -100,7 +100,13 @@ class Barred:
     metre_margin: float
     score: float
     moved: bool
-    """``score``: log likelihood per half beat. ``moved``: some beats lie between those that were given."""
+    grid: float
+    """``score``: log likelihood per half beat. ``moved``: some beats lie between those that were given. ``grid``: log
+    odds that beats are among the half beats."""
+
+    @property
+    def per_slot(self) -> float:
+        return self.score
 
 
 @dataclass(frozen=True)
@@ -134,8 +140,8 @@ def quarter_back(beats: Array) -> Array:
     return moved
 
 
-def lies_between(here: Reading, there: Reading) -> bool:
-    """Whether the beats lie between the half beats of ``here``, where ``there`` reads them."""
+def lie_there(here: Reading | Barred, there: Reading | Barred) -> bool:
+    """Whether the beats are not among the half beats of ``here``, but among those of ``there``."""
     return here.grid < 0 < there.grid and there.per_slot > here.per_slot + GRID_LEAD
 
 
@@ -186,7 +192,7 @@ def find_bars(
     if not certain and read[best].grid < 0:
         earlier = quarter_back(beats)
         other = readings(half_beats(earlier))
-        if lies_between(read[best], other[best_of(other)]):
+        if lie_there(read[best], other[best_of(other)]):
             read, best, beats, slots, quarter = other, best_of(other), earlier, half_beats(earlier), True
     gain, heard_alone, score = read[best].gain, read[best].path, read[best].score
     path = with_phrases(heard, slots, gain, heard_alone, best, prices(2 * best))
@@ -202,7 +208,7 @@ def find_bars(
     margins = margins_of(np.maximum(gain, -100.0), path, times)
     overruled = quarter or not np.array_equal(path, heard_alone)
     margins = replace(margins, soft=softness(beats, heard), overruled=overruled)
-    return Barred(times, places, best, margins, metre_margin, score / len(slots), moved)
+    return Barred(times, places, best, margins, metre_margin, score / len(slots), moved, read[best].grid)
 
 
 def gains(odds: Array, metre: int) -> Array:

@@ -38,6 +38,16 @@ SOFT: Final = 0.4
 """Of soft sound the beats may be moved by so many seconds and so much of a beat. Soft: at its mean moment the onsets
 are more than this part of what they are at the best place. Of pieces of the tune half that would be moved, those with
 sharp attacks reach 0.26, which would be wrong; soft ones begin at 0.48."""
+RISE_BACK: Final = 16
+RISE_NEAR: Final = 5
+RISEN: Final = 0.3
+AFTER_RISE_S: Final = 0.0198
+LATEST_S: Final = 0.08
+EARLIEST_S: Final = 0.01
+"""The mean onset is looked at from so many frames before the beats to so many after. It has begun to rise at this
+part of its height; beats lie so long after (the middle of 446 hearings of the ``tune`` half); limits of the move."""
+OTHER: Final = 0.06
+"""From this part of it on a tempo is another one."""
 FREE_RANGE: Final = (55.0, 215.0)
 USUAL: Final = (112.0, 0.75)
 """Without a dance: tempi near 112 are likelier; the spread is in octaves."""
@@ -51,12 +61,13 @@ class Track:
     fit: float
 
 
-def find_beats(heard: Heard, tempo_range: tuple[float, float] | None) -> Track:
+def find_beats(heard: Heard, tempo_range: tuple[float, float] | None, other_than: float | None = None) -> Track:
     """Beats of a track.
 
     Parameters
     ----------
     tempo_range : least and most beats per minute, when the dance is known.
+    other_than : beats per minute that were found before; the best at another tempo is wanted.
     """
     import numpy as np
 
@@ -65,15 +76,24 @@ def find_beats(heard: Heard, tempo_range: tuple[float, float] | None) -> Track:
     count = max(3, round(np.log(most / least) / np.log(GRID)) + 1)
     tempi = np.geomspace(least, most, count)
     prior = np.zeros(count) if tempo_range else -0.5 * (np.log2(tempi / USUAL[0]) / USUAL[1]) ** 2 * 0.15
+    if other_than is not None:
+        prior = np.where(np.abs(np.log(tempi / other_than)) < np.log1p(OTHER), -1e6, prior)
     periods, phases, _ = _path(activation, 60 / tempi, WIDE_S, prior)
     usual = float(np.median(periods))
     near = usual * np.geomspace(1 / 1.06, 1.06, 41)
     near = near[(near > 60 / most * 0.97) & (near < 60 / least * 1.03)]
+    if other_than is not None:
+        near = near[np.abs(np.log(60 / near / other_than)) > 0.8 * np.log1p(OTHER)]
     periods, phases, _ = _path(activation, near, NARROW_S, np.zeros(len(near)), around=periods)
     beats = _beats(periods, phases, len(activation) / FRAMES_PER_S)
-    beats = where_sounds_begin(snapped(_on_the_swing(beats, heard), heard), heard)
+    beats = on_the_rise(where_sounds_begin(snapped(_on_the_swing(beats, heard), heard), heard), heard)
     fit = _fit(activation, beats)
     return Track(beats, fit)
+
+
+def other_tempo(tempo_range: tuple[float, float], than: float) -> bool:
+    """Whether a range holds another tempo than one."""
+    return tempo_range[0] < than / (1 + OTHER) or tempo_range[1] > than * (1 + OTHER)
 
 
 def pulse(heard: Heard) -> tuple[float, float]:
@@ -265,6 +285,32 @@ def where_sounds_begin(beats: Array, heard: Heard) -> Array:
     moved = beats + offsets[best] / FRAMES_PER_S
     inside = (moved > -EARLY_S) & (moved < len(heard.bands) / FRAMES_PER_S)
     return snapped(moved[inside], heard)
+
+
+def on_the_rise(beats: Array, heard: Heard) -> Array:
+    """All beats moved alike, to :data:`AFTER_RISE_S` after the mean onset at the beats has begun to rise.
+
+    Slow attacks, early echoes and noise put the strongest onset late, by up to a tenth of a second; when it begins to
+    rise stays the same.
+    """
+    import numpy as np
+
+    if len(beats) < 12:
+        return beats
+    offsets = np.arange(-RISE_BACK, RISE_NEAR + 1)
+    index = np.round(beats * FRAMES_PER_S).astype(int)[:, None] + offsets[None, :]
+    mean = heard.onsets[np.clip(index, 0, len(heard.onsets) - 1)].mean(axis=0)
+    top = int(np.where(offsets >= -RISE_NEAR, mean, -1.0).argmax())
+    least = float(np.percentile(mean, 10))
+    enough = least + RISEN * (float(mean[top]) - least)
+    below = np.flatnonzero(mean[:top] <= enough)
+    if not len(below):
+        return beats
+    last = int(below[-1])
+    begun = offsets[last] + (enough - mean[last]) / max(1e-9, float(mean[last + 1] - mean[last]))
+    shift = float(np.clip(begun / FRAMES_PER_S + AFTER_RISE_S, -LATEST_S, EARLIEST_S))
+    moved: Array = beats + shift
+    return moved[moved > -EARLY_S]
 
 
 def softness(beats: Array, heard: Heard) -> float:

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final
 
 from composer.errors import BadInput, Diagnostic, Where
 from composer.listening.audio import Sound, load
-from composer.listening.bars import Barred, find_bars
-from composer.listening.beats import EARLY_S, Track, find_beats, pulse, snapped
+from composer.listening.bars import Barred, find_bars, lie_there
+from composer.listening.beats import EARLY_S, Track, find_beats, other_tempo, pulse, snapped
 from composer.listening.corrections import FACTORS, SHIFTS, Corrections, contradictions
 from composer.listening.dances import page_of, search_range
 from composer.listening.doubt import Margins, confidences, questions
@@ -107,6 +107,8 @@ def timeline_of(heard: Heard, sound: Sound, asked: Asked, path: Path, track: Tra
                        "Is it music with a beat? If so, give a beat file instead (seconds, beat in the bar).")
         )  # fmt: skip
     barred = _read(_inside(track.beats - LATE_S, heard, given), heard, asked)
+    if barred.grid < 0 and (given.tempo, given.bar_1_at, given.shift) == (None, None, None):
+        barred = _at_other_tempo(barred, heard, asked)
     bars, pickup, end_s = _bars(barred, given, heard)
     _refuse(given, asked, sound.length_s, len(bars))
     return _finished(heard, sound, asked, path, barred, bars, pickup, end_s)
@@ -154,6 +156,20 @@ def _read(beats: Array, heard: Heard, asked: Asked) -> Barred:
     barred = find_bars(heard, beats, metre, fixed, on_beats=True)
     places = tuple((p - 1 - int(shift)) % barred.metre + 1 for p in barred.in_bar)
     return replace(barred, in_bar=places)
+
+
+def _at_other_tempo(barred: Barred, heard: Heard, asked: Asked) -> Barred:
+    """Where the networks deny that the beats were found: those at another tempo of the range, if they make bars."""
+    import numpy as np
+
+    found = 60 / float(np.median(np.diff(barred.beats)))
+    if asked.tempo_range is None or not other_tempo(asked.tempo_range, found):
+        return barred
+    track = find_beats(heard, asked.tempo_range, found)
+    other = _read(_inside(track.beats - LATE_S, heard, asked.corrections), heard, asked)
+    if not lie_there(barred, other):
+        return barred
+    return replace(other, margins=replace(other.margins, overruled=True))
 
 
 def _settled(barred: Barred, heard: Heard) -> Barred:

@@ -19,9 +19,9 @@ from typing import Any
 
 import mir_eval
 import numpy as np
-from heard import heard, jobs
+from heard import heard, heard_otherwise, jobs
 
-from composer.listening.bars import Reading, lies_between, margins_of, quarter_back, read_from
+from composer.listening.bars import Reading, lie_there, margins_of, quarter_back, read_from
 from composer.listening.beats import softness
 from composer.listening.features import Heard
 from composer.listening.listen import LATE_S
@@ -35,8 +35,8 @@ Four and eight times while there were 770 generated tracks; half as many again s
 """
 FOUND, LOST = 0.8, 0.2
 """Parts of the beats that lie at half beats, where these are right and where they are wrong."""
-WRONG_SHARE, BETWEEN_SHARE = 0.3, 6.0
-"""How often half beats beside the beats are heard; and tracks whose tracker lies a quarter of a beat off."""
+WRONG_SHARE, BETWEEN_SHARE, OTHER_SHARE = 0.3, 6.0, 0.6
+"""How often half beats beside the beats are heard; tracks whose tracker lies a quarter of a beat off; other tempi."""
 SEEDS = (0, 1, 2, 3, 4, 5)
 
 
@@ -61,6 +61,8 @@ class Lesson:
     soft: float
     between: Lesson | None = None
     """The same track at the half beats a quarter of a beat earlier."""
+    otherwise: Lesson | None = None
+    """The same track at beats of another tempo."""
 
     @property
     def style(self) -> str:
@@ -75,7 +77,9 @@ def lesson(job: tuple[Path, str]) -> Lesson | None:
     if not truth.get("beats_judged", True):
         return None
     own, between = (_lesson(path, treatment, truth, features, at, fit) for at in (beats, quarter_back(beats)))
-    return own and replace(own, between=between)
+    other = heard_otherwise(path, truth, treatment, features)
+    otherwise = None if other is None else _lesson(path, treatment, truth, features, other, fit)
+    return own and replace(own, between=between, otherwise=otherwise)
 
 
 def _lesson(
@@ -121,7 +125,7 @@ def reading(one: Lesson, networks: list[Any]) -> dict[str, Any]:
     moved = False
     if one.between is not None and here.grid < 0:
         there = read(one.between, one.between.features, one.metre)
-        if lies_between(here, there):
+        if lie_there(here, there):
             one, here, moved = one.between, there, True
     wrong = read(one, one.other, 7 - one.metre)
     path = here.path
@@ -164,6 +168,8 @@ def main() -> None:
                 out.append(example(one, True, 1.0))
                 if one.between is not None and one.between.hit < LOST:
                     out.append(example(one.between, False, WRONG_SHARE))
+                if one.otherwise is not None:
+                    out.append(example(one.otherwise, False, OTHER_SHARE))
             elif one.between is not None and one.between.hit > FOUND:
                 out += [example(one.between, True, BETWEEN_SHARE), example(one, False, BETWEEN_SHARE)]
         return out
