@@ -14,9 +14,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from composer.listening.beats import softness
 from composer.listening.features import Heard
 from composer.listening.nets import networks, run
+from composer.listening.onsets import softness
 from composer.listening.slots import half_beats, slot_features
 from composer.listening.whole import with_phrases
 
@@ -60,7 +60,7 @@ class Margins:
     """Log odds per bar against the best reading that begins elsewhere: over the track, and where it is least.
 
     ``uneven``: by what part the length of eight beats leaves that of the middle of the track, at most.
-    ``off_beats``: the least lead over readings that take the off-beats for beats. ``soft``: see beats.softness.
+    ``off_beats``: the least lead over readings that take the off-beats for beats. ``soft``: see onsets.softness.
     ``overruled``: the phrases spoke for other bars, the beats were moved by a quarter or found at another tempo.
     """
 

@@ -3,7 +3,7 @@
 In windows of some seconds the activation's Fourier coefficients at the first four harmonics of every candidate
 period tell how well a comb of beats fits at every phase. A Viterbi search over (period, phase) from window to
 window, with a price on changing either, gives a steady path; a second pass in shorter windows follows a tempo
-that wanders; at last each beat moves to the onset near it, smoothed over its neighbours.
+that wanders; at last the beats go to where the sounds begin (onsets.py).
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from composer.listening.features import FRAMES_PER_S, Heard
+from composer.listening.onsets import EARLY_S, on_the_rise, snapped, where_sounds_begin
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,22 +31,6 @@ CHANGE_COST: Final = 60.0
 SLIP_COST: Final = 400.0
 AROUND_COST: Final = 20.0
 SWING_QUIET: Final = 0.5
-SNAP_S: Final = 0.045
-EARLY_S: Final = 0.06
-BEGINS_S: Final = 0.16
-BEGINS_PART: Final = 0.3
-SOFT: Final = 0.4
-"""Of soft sound the beats may be moved by so many seconds and so much of a beat. Soft: at its mean moment the onsets
-are more than this part of what they are at the best place. Of pieces of the tune half that would be moved, those with
-sharp attacks reach 0.26, which would be wrong; soft ones begin at 0.48."""
-RISE_BACK: Final = 16
-RISE_NEAR: Final = 5
-RISEN: Final = 0.3
-AFTER_RISE_S: Final = 0.0198
-LATEST_S: Final = 0.08
-EARLIEST_S: Final = 0.01
-"""The mean onset is looked at from so many frames before the beats to so many after. It has begun to rise at this
-part of its height; beats lie so long after (the middle of 446 hearings of the ``tune`` half); limits of the move."""
 OTHER: Final = 0.06
 """From this part of it on a tempo is another one."""
 FREE_RANGE: Final = (55.0, 215.0)
@@ -242,95 +227,6 @@ def _on_the_swing(beats: Array, heard: Heard) -> Array:
     keep = np.concatenate([[True], np.diff(moved) > 0.6 * float(np.median(gap))])
     kept: Array = moved[keep]
     return kept
-
-
-def snapped(beats: Array, heard: Heard) -> Array:
-    """Move beats to the onset near them; how far is smoothed over five beats, weighted by the onset's strength."""
-    import numpy as np
-
-    strength = np.asarray(heard.full + 0.6 * heard.low, np.float64)
-    reach = int(SNAP_S * FRAMES_PER_S)
-    window = np.arange(-reach, reach + 1)
-    near = np.round(beats * FRAMES_PER_S).astype(int)
-    index = np.clip(near[:, None] + window[None, :], 0, len(strength) - 1)
-    values = strength[index] * (1 - 0.5 * np.abs(window) / (reach + 1))[None, :]
-    peak = values.argmax(axis=1)
-    moved = near + window[peak]
-    left, mid, right = (strength[np.clip(moved + d, 0, len(strength) - 1)] for d in (-1, 0, 1))
-    curve = left - 2 * mid + right
-    fine = np.where(curve < -1e-6, np.clip(0.5 * (left - right) / np.minimum(curve, -1e-6), -0.5, 0.5), 0)
-    shift = (moved + fine) / FRAMES_PER_S - beats
-    weight = values.max(axis=1) ** 2 + 1e-4
-    kernel = np.array([0.3, 0.7, 1.0, 0.7, 0.3])
-    smooth = np.convolve(shift * weight, kernel, "same") / np.convolve(weight, kernel, "same")
-    result = beats + smooth
-    return np.maximum.accumulate(result + np.arange(len(result)) * 1e-9)
-
-
-def where_sounds_begin(beats: Array, heard: Heard) -> Array:
-    """Of soft sound, the beats at the place near them where most begins.
-
-    Organ pipes and strings take a tenth of a second to speak: low attacks and changes of harmony come late, and with
-    them the beats. The very beginning of the sound shows in what rises within two frames, over all beats together.
-    """
-    import numpy as np
-
-    if len(beats) < 12:
-        return beats
-    offsets, mean, usual = _begun_near(beats, heard)
-    best = int(np.where(np.abs(offsets) <= 3, 0.0, mean).argmax())
-    here = float(mean[np.abs(offsets) <= 2].max())
-    if mean[best] <= here or usual < SOFT * float(mean[best]):
-        return beats
-    moved = beats + offsets[best] / FRAMES_PER_S
-    inside = (moved > -EARLY_S) & (moved < len(heard.bands) / FRAMES_PER_S)
-    return snapped(moved[inside], heard)
-
-
-def on_the_rise(beats: Array, heard: Heard) -> Array:
-    """All beats moved alike, to :data:`AFTER_RISE_S` after the mean onset at the beats has begun to rise.
-
-    Slow attacks, early echoes and noise put the strongest onset late, by up to a tenth of a second; when it begins to
-    rise stays the same.
-    """
-    import numpy as np
-
-    if len(beats) < 12:
-        return beats
-    offsets = np.arange(-RISE_BACK, RISE_NEAR + 1)
-    index = np.round(beats * FRAMES_PER_S).astype(int)[:, None] + offsets[None, :]
-    mean = heard.onsets[np.clip(index, 0, len(heard.onsets) - 1)].mean(axis=0)
-    top = int(np.where(offsets >= -RISE_NEAR, mean, -1.0).argmax())
-    least = float(np.percentile(mean, 10))
-    enough = least + RISEN * (float(mean[top]) - least)
-    below = np.flatnonzero(mean[:top] <= enough)
-    if not len(below):
-        return beats
-    last = int(below[-1])
-    begun = offsets[last] + (enough - mean[last]) / max(1e-9, float(mean[last + 1] - mean[last]))
-    shift = float(np.clip(begun / FRAMES_PER_S + AFTER_RISE_S, -LATEST_S, EARLIEST_S))
-    moved: Array = beats + shift
-    return moved[moved > -EARLY_S]
-
-
-def softness(beats: Array, heard: Heard) -> float:
-    """How much begins at a mean moment, in parts of what begins at the beats' best place (0..1)."""
-    if len(beats) < 12:
-        return 0.0
-    _, mean, usual = _begun_near(beats, heard)
-    return min(1.0, usual / max(1e-9, float(mean.max())))
-
-
-def _begun_near(beats: Array, heard: Heard) -> tuple[NDArray[np.int64], Array, float]:
-    """Offsets in frames, how much begins there on the mean of all beats, and at all moments."""
-    import numpy as np
-
-    onsets = heard.onsets
-    reach = int(min(BEGINS_S, BEGINS_PART * float(np.median(np.diff(beats)))) * FRAMES_PER_S)
-    offsets = np.arange(-reach, reach + 1)
-    index = np.round(beats * FRAMES_PER_S).astype(int)[:, None] + offsets[None, :]
-    mean: Array = onsets[np.clip(index, 0, len(onsets) - 1)].mean(axis=0)
-    return offsets, mean, float(onsets.mean())
 
 
 def _fit(activation: Array, beats: Array) -> float:

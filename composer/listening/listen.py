@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING, Final
 from composer.errors import BadInput, Diagnostic, Where
 from composer.listening.audio import Sound, load
 from composer.listening.bars import Barred, find_bars, lie_there
-from composer.listening.beats import EARLY_S, Track, find_beats, other_tempo, pulse, snapped
+from composer.listening.beats import Track, find_beats, other_tempo, pulse
 from composer.listening.corrections import FACTORS, SHIFTS, Corrections, contradictions
 from composer.listening.dances import page_of, search_range
 from composer.listening.doubt import Margins, confidences, questions
 from composer.listening.features import Heard, hear
 from composer.listening.form import breaks, energies, hits, last_onset, letters, music_span
+from composer.listening.onsets import EARLY_S, snapped
 from composer.listening.phrases import Phrased, find_phrases, phrase_odds
 from composer.timeline import Bars, Shape, Timeline, assemble
 from composer.timeline.model import Accent

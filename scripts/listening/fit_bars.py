@@ -22,10 +22,10 @@ import numpy as np
 from heard import heard, heard_otherwise, jobs
 
 from composer.listening.bars import Reading, lie_there, margins_of, quarter_back, read_from
-from composer.listening.beats import softness
 from composer.listening.features import Heard
 from composer.listening.listen import LATE_S
 from composer.listening.nets import run
+from composer.listening.onsets import softness
 from composer.listening.slots import half_beats, slot_features
 
 SHARES = {"made": 1.0, "loose": 1.0, "midi": 6.0, "band": 12.0}

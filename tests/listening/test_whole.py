@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from composer.listening import whole
 from composer.listening.bars import PER_OVERRULED, PER_SOFT, SHARP, Margins, decoded, gains, prices
-from composer.listening.beats import SOFT, softness, where_sounds_begin
 from composer.listening.features import FRAMES_PER_S, Heard, hear
 from composer.listening.nets import packed, unpacked
+from composer.listening.onsets import SOFT, softness, where_sounds_begin
 from composer.listening.phrases import LENGTH_COST, best_score
 from composer.listening.slots import half_beats
 from composer.listening.whole import MOST_AT_ENDS, MOST_PER_BAR, PHRASE_WEIGHT, begun_elsewhere, with_phrases
