@@ -14,12 +14,14 @@ import hashlib
 import json
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from itertools import product
 from pathlib import Path
 from typing import Any
 
 import mir_eval
 import numpy as np
 from heard import heard, heard_otherwise, jobs
+from treatments import TREATMENTS
 
 from composer.listening.bars import Reading, lie_there, margins_of, quarter_back, read_from
 from composer.listening.features import Heard
@@ -122,7 +124,8 @@ def reading(one: Lesson, networks: list[Any]) -> dict[str, Any]:
         return read_from(np.mean([run(layers, x, metre) for layers in networks], axis=0), metre)
 
     here = read(one, one.features, one.metre)
-    moved = False
+    other, moved = one.otherwise and read(one.otherwise, one.otherwise.features, one.metre), False
+    tempi = other and {"left": lie_there(other, here), "taken": lie_there(here, other), "grid": other.grid}
     if one.between is not None and here.grid < 0:
         there = read(one.between, one.between.features, one.metre)
         if lie_there(here, there):
@@ -134,7 +137,8 @@ def reading(one: Lesson, networks: list[Any]) -> dict[str, Any]:
         "name": one.name, "kind": one.kind, "fit": one.fit, "beats": f_measure(one.beats, one.slots[path % 2 == 0]),
         "bars": f_measure(one.firsts, one.slots[path == 0]) if one.judged else None, "whole": margins.whole,
         "least": margins.least, "jumps": margins.jumps, "uneven": margins.uneven, "soft": one.soft, "moved": moved,
-        "grid": here.grid, "metre_margin": (here.score - wrong.score) / max(1.0, len(one.slots) / 2 / one.metre),
+        "tempi": tempi, "grid": here.grid, "treatment": one.treatment,
+        "metre_margin": (here.score - wrong.score) / max(1.0, len(one.slots) / 2 / one.metre),
     }  # fmt: skip
 
 
@@ -181,12 +185,14 @@ def main() -> None:
         print("half", half, flush=True)
     (options.folder / "bars_readings.json").write_text(json.dumps(readings, indent=1))
     print("moved by a quarter:", [(r["name"], round(r["beats"], 2)) for r in readings if r["moved"]], flush=True)
-    for kind in SHARES:
-        mine = [r for r in readings if r["kind"] == kind]
+    tempi = [r["tempi"] for r in readings if r["tempi"] and r["beats"] > FOUND]
+    left, taken = (sum(t[what] for t in tempi) for what in ("left", "taken"))
+    print(f"another tempo: left for the true one {left} times of {len(tempi)}, taken instead of it {taken} times")
+    for kind, treatment in product(SHARES, TREATMENTS):
+        mine = [r for r in readings if (r["kind"], r["treatment"]) == (kind, treatment)]
         judged = [r["bars"] for r in mine if r["bars"] is not None]
-        print(
-            kind, len(mine), f"beats {np.mean([r['beats'] for r in mine]):.3f} bars {np.mean(judged):.3f}", flush=True
-        )
+        means = f"beats {np.mean([r['beats'] for r in mine]):.3f} bars {np.mean(judged):.3f}" if judged else ""
+        print(kind, treatment, len(mine), means, flush=True)
     if options.readings_only:
         return
     networks = [plain(trained(examples(lessons), plan, seed)) for seed in SEEDS]
