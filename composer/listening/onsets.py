@@ -95,7 +95,7 @@ def on_the_rise(beats: Array, heard: Heard) -> Array:
     least = float(np.percentile(mean, 10))
     enough = least + RISEN * (float(mean[top]) - least)
     below = np.flatnonzero(mean[:top] <= enough)
-    if not len(below):
+    if not len(below) or mean[top] <= least:
         return beats
     last = int(below[-1])
     begun = offsets[last] + (enough - mean[last]) / max(1e-9, float(mean[last + 1] - mean[last]))
