@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import re
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,7 +19,7 @@ from typing import Any
 
 import numpy as np
 from fit_bars import half_of
-from heard import heard, jobs
+from heard import BANDS, heard, jobs
 
 from composer.listening import weights_file
 from composer.listening.bars import Margins
@@ -33,7 +32,6 @@ BARS_RIGHT, PHRASES_RIGHT = 0.9, 0.85
 """F from which a reading counts as right."""
 NEAR = 30.0
 SEEDS = (0, 1, 2, 3, 4, 5)
-BANDS = re.compile(r"^(made|loose)-(hard|wide)\d+-")
 BANDS_SHARE = 0.5
 """Bands made to be hard count half in the confidences: about as large a part of all as in the fitting before."""
 OFF_BEATS = 0.5

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import zlib
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,10 @@ from composer.listening.audio import load
 from composer.listening.beats import find_beats
 from composer.listening.features import Heard, hear
 
+AGAIN = re.compile(r"^(made|loose)-.*-[56]$")
+"""The further songs of the tuning half's styles."""
+BANDS = re.compile(r"^(made|loose)-(hard|wide)\d+-")
+PEOPLE = "midi-", "band-"
 OTHER_TEMPO = 6
 """Of so many tracks one, by the checksum of its name, is also shown at a tempo that is not its own."""
 FARTHEST = 0.72, 1.39
@@ -27,13 +32,19 @@ def truths(folder: Path, split: str) -> list[Path]:
 
 
 def jobs(folder: Path) -> list[tuple[Path, str]]:
-    """What is fitted on: every track of the tuning half as it is and in a room of its own; every sixth generated one
-    and half of the pieces and recordings by people as MP3 too."""
-    out = []
-    for path in truths(folder, "tune"):
-        out += [(path, "plain"), (path, "room")]
-        among = 2 if path.stem.startswith(("midi-", "band-")) else 6
-        if zlib.crc32(f"{path.stem} mp3".encode()) % among == 0:
+    """What is fitted on: every track of the tuning half in a room of its own, and as it is; every sixth generated one
+    and half of the pieces and recordings by people as MP3 too. Of the further songs every third as it is, every
+    third as MP3 instead."""
+    every = truths(folder, "tune")
+    out = [(path, "room") for path in every]
+    for number, path in enumerate(path for path in every if AGAIN.search(path.stem)):
+        if number % 3 < 2:
+            out.append((path, ("plain", "mp3")[number % 3]))
+    out += [(path, "plain") for path in every if BANDS.match(path.stem)]
+    left = [path for path in every if not AGAIN.search(path.stem) and not BANDS.match(path.stem)]
+    for number, path in enumerate(left):
+        out.append((path, "plain"))
+        if number % (2 if path.stem.startswith(PEOPLE) else 6) == 0:
             out.append((path, "mp3"))
     return out
 
