@@ -140,9 +140,9 @@ def quarter_back(beats: Array) -> Array:
     return moved
 
 
-def lie_there(here: Reading | Barred, there: Reading | Barred) -> bool:
+def lie_there(here: Reading | Barred, there: Reading | Barred, lead: float = GRID_LEAD) -> bool:
     """Whether the beats are not among the half beats of ``here``, but among those of ``there``."""
-    return here.grid < 0 < there.grid and there.per_slot > here.per_slot + GRID_LEAD
+    return here.grid < 0 < there.grid and there.per_slot > here.per_slot + lead
 
 
 def slot_odds(heard: Heard, slots: Array, metre: int) -> Array:

@@ -25,7 +25,7 @@ from treatments import TREATMENTS
 
 from composer.listening.bars import Reading, lie_there, margins_of, quarter_back, read_from
 from composer.listening.features import Heard
-from composer.listening.listen import LATE_S
+from composer.listening.listen import LATE_S, TEMPO_LEAD
 from composer.listening.nets import run
 from composer.listening.onsets import softness
 from composer.listening.slots import half_beats, slot_features
@@ -125,7 +125,7 @@ def reading(one: Lesson, networks: list[Any]) -> dict[str, Any]:
 
     here = read(one, one.features, one.metre)
     other, moved = one.otherwise and read(one.otherwise, one.otherwise.features, one.metre), False
-    tempi = other and {"left": lie_there(other, here), "taken": lie_there(here, other), "grid": other.grid}
+    tempi = other and {"left": lie_there(other, here, TEMPO_LEAD), "taken": lie_there(here, other, TEMPO_LEAD)}
     if one.between is not None and here.grid < 0:
         there = read(one.between, one.between.features, one.metre)
         if lie_there(here, there):
