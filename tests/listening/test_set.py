@@ -151,6 +151,21 @@ def test_fresh_songs_have_grooves_and_styles_nothing_was_fitted_on(scripts: dict
         assert not set(main) & before, name
 
 
+def test_rooms_of_fitting_differ_by_name_and_are_never_the_room_of_scoring(scripts: dict[str, ModuleType]):
+    treatments = scripts["treatments"]
+    samples = np.random.default_rng(3).normal(size=3 * 22_050).astype(np.float32)
+    scoring = treatments.in_a_room(samples)
+    names = [f"made-song{number}-0" for number in range(12)]
+    rooms = [treatments.in_some_room(samples, name) for name in names]
+    for name, room in zip(names, rooms, strict=True):
+        assert room.shape == samples.shape
+        assert np.isfinite(room).all()
+        assert np.array_equal(room, treatments.in_some_room(samples, name))
+        assert 0.3 < np.corrcoef(room, samples)[0, 1] < 0.99
+    every = np.corrcoef([samples, scoring, *rooms]) - np.eye(14)
+    assert every.max() < 0.99
+
+
 @pytest.mark.parametrize("kind", ["fresh3", "fresh4"])
 def test_later_fresh_songs_are_of_styles_nothing_was_fitted_on_and_new_where_they_can_be(
     kind: str, scripts: dict[str, ModuleType]
