@@ -84,10 +84,19 @@ def on_the_rise(beats: Array, heard: Heard) -> Array:
     Slow attacks, early echoes and noise put the strongest onset late, by up to a tenth of a second; when it begins to
     rise stays the same.
     """
+    begun_s = rise_begins(beats, heard)
+    if begun_s is None or -begun_s - AFTER_RISE_S < LATE_LEAST_S:
+        return beats
+    moved: Array = beats - min(-begun_s - AFTER_RISE_S, LATE_MOST_S)
+    return moved[moved > -EARLY_S]
+
+
+def rise_begins(beats: Array, heard: Heard) -> float | None:
+    """Seconds from the beats to where the mean onset near them begins to rise (below 0: before them)."""
     import numpy as np
 
     if len(beats) < 12:
-        return beats
+        return None
     offsets = np.arange(-RISE_BACK, RISE_NEAR + 1)
     index = np.round(beats * FRAMES_PER_S).astype(int)[:, None] + offsets[None, :]
     mean = heard.onsets[np.clip(index, 0, len(heard.onsets) - 1)].mean(axis=0)
@@ -96,14 +105,10 @@ def on_the_rise(beats: Array, heard: Heard) -> Array:
     enough = least + RISEN * (float(mean[top]) - least)
     below = np.flatnonzero(mean[:top] <= enough)
     if not len(below) or mean[top] <= least:
-        return beats
+        return None
     last = int(below[-1])
-    begun = offsets[last] + (enough - mean[last]) / max(1e-9, float(mean[last + 1] - mean[last]))
-    late_s = -float(begun) / FRAMES_PER_S - AFTER_RISE_S
-    if late_s < LATE_LEAST_S:
-        return beats
-    moved: Array = beats - min(late_s, LATE_MOST_S)
-    return moved[moved > -EARLY_S]
+    part = (enough - float(mean[last])) / max(1e-9, float(mean[last + 1] - mean[last]))
+    return (float(offsets[last]) + part) / FRAMES_PER_S
 
 
 def softness(beats: Array, heard: Heard) -> float:
