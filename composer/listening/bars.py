@@ -14,9 +14,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from composer.listening.beats import softness
 from composer.listening.features import Heard
 from composer.listening.nets import networks, run
+from composer.listening.onsets import softness
 from composer.listening.slots import half_beats, slot_features
 from composer.listening.whole import with_phrases
 
@@ -60,8 +60,8 @@ class Margins:
     """Log odds per bar against the best reading that begins elsewhere: over the track, and where it is least.
 
     ``uneven``: by what part the length of eight beats leaves that of the middle of the track, at most.
-    ``off_beats``: the least lead over readings that take the off-beats for beats. ``soft``: see beats.softness.
-    ``overruled``: the phrases spoke for other bars, or the beats were moved by a quarter.
+    ``off_beats``: the least lead over readings that take the off-beats for beats. ``soft``: see onsets.softness.
+    ``overruled``: the phrases spoke for other bars, the beats were moved by a quarter or found at another tempo.
     """
 
     whole: float
@@ -100,7 +100,13 @@ class Barred:
     metre_margin: float
     score: float
     moved: bool
-    """``score``: log likelihood per half beat. ``moved``: some beats lie between those that were given."""
+    grid: float
+    """``score``: log likelihood per half beat. ``moved``: some beats lie between those that were given. ``grid``: log
+    odds that beats are among the half beats."""
+
+    @property
+    def per_slot(self) -> float:
+        return self.score
 
 
 @dataclass(frozen=True)
@@ -134,9 +140,9 @@ def quarter_back(beats: Array) -> Array:
     return moved
 
 
-def lies_between(here: Reading, there: Reading) -> bool:
-    """Whether the beats lie between the half beats of ``here``, where ``there`` reads them."""
-    return here.grid < 0 < there.grid and there.per_slot > here.per_slot + GRID_LEAD
+def lie_there(here: Reading | Barred, there: Reading | Barred, lead: float = GRID_LEAD) -> bool:
+    """Whether the beats are not among the half beats of ``here``, but among those of ``there``."""
+    return here.grid < 0 < there.grid and there.per_slot > here.per_slot + lead
 
 
 def slot_odds(heard: Heard, slots: Array, metre: int) -> Array:
@@ -186,7 +192,7 @@ def find_bars(
     if not certain and read[best].grid < 0:
         earlier = quarter_back(beats)
         other = readings(half_beats(earlier))
-        if lies_between(read[best], other[best_of(other)]):
+        if lie_there(read[best], other[best_of(other)]):
             read, best, beats, slots, quarter = other, best_of(other), earlier, half_beats(earlier), True
     gain, heard_alone, score = read[best].gain, read[best].path, read[best].score
     path = with_phrases(heard, slots, gain, heard_alone, best, prices(2 * best))
@@ -202,7 +208,7 @@ def find_bars(
     margins = margins_of(np.maximum(gain, -100.0), path, times)
     overruled = quarter or not np.array_equal(path, heard_alone)
     margins = replace(margins, soft=softness(beats, heard), overruled=overruled)
-    return Barred(times, places, best, margins, metre_margin, score / len(slots), moved)
+    return Barred(times, places, best, margins, metre_margin, score / len(slots), moved, read[best].grid)
 
 
 def gains(odds: Array, metre: int) -> Array:

@@ -3,7 +3,7 @@
 In windows of some seconds the activation's Fourier coefficients at the first four harmonics of every candidate
 period tell how well a comb of beats fits at every phase. A Viterbi search over (period, phase) from window to
 window, with a price on changing either, gives a steady path; a second pass in shorter windows follows a tempo
-that wanders; at last each beat moves to the onset near it, smoothed over its neighbours.
+that wanders; at last the beats go to where the sounds begin (onsets.py).
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from composer.listening.features import FRAMES_PER_S, Heard
+from composer.listening.onsets import EARLY_S, on_the_rise, snapped, where_sounds_begin
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,14 +31,8 @@ CHANGE_COST: Final = 60.0
 SLIP_COST: Final = 400.0
 AROUND_COST: Final = 20.0
 SWING_QUIET: Final = 0.5
-SNAP_S: Final = 0.045
-EARLY_S: Final = 0.06
-BEGINS_S: Final = 0.16
-BEGINS_PART: Final = 0.3
-SOFT: Final = 0.4
-"""Of soft sound the beats may be moved by so many seconds and so much of a beat. Soft: at its mean moment the onsets
-are more than this part of what they are at the best place. Of pieces of the tune half that would be moved, those with
-sharp attacks reach 0.26, which would be wrong; soft ones begin at 0.48."""
+OTHER: Final = 0.06
+"""From this part of it on a tempo is another one."""
 FREE_RANGE: Final = (55.0, 215.0)
 USUAL: Final = (112.0, 0.75)
 """Without a dance: tempi near 112 are likelier; the spread is in octaves."""
@@ -51,12 +46,13 @@ class Track:
     fit: float
 
 
-def find_beats(heard: Heard, tempo_range: tuple[float, float] | None) -> Track:
+def find_beats(heard: Heard, tempo_range: tuple[float, float] | None, other_than: float | None = None) -> Track:
     """Beats of a track.
 
     Parameters
     ----------
     tempo_range : least and most beats per minute, when the dance is known.
+    other_than : beats per minute that were found before; the best at another tempo is wanted.
     """
     import numpy as np
 
@@ -65,15 +61,24 @@ def find_beats(heard: Heard, tempo_range: tuple[float, float] | None) -> Track:
     count = max(3, round(np.log(most / least) / np.log(GRID)) + 1)
     tempi = np.geomspace(least, most, count)
     prior = np.zeros(count) if tempo_range else -0.5 * (np.log2(tempi / USUAL[0]) / USUAL[1]) ** 2 * 0.15
+    if other_than is not None:
+        prior = np.where(np.abs(np.log(tempi / other_than)) < np.log1p(OTHER), -1e6, prior)
     periods, phases, _ = _path(activation, 60 / tempi, WIDE_S, prior)
     usual = float(np.median(periods))
     near = usual * np.geomspace(1 / 1.06, 1.06, 41)
     near = near[(near > 60 / most * 0.97) & (near < 60 / least * 1.03)]
+    if other_than is not None:
+        near = near[np.abs(np.log(60 / near / other_than)) > 0.8 * np.log1p(OTHER)]
     periods, phases, _ = _path(activation, near, NARROW_S, np.zeros(len(near)), around=periods)
     beats = _beats(periods, phases, len(activation) / FRAMES_PER_S)
-    beats = where_sounds_begin(snapped(_on_the_swing(beats, heard), heard), heard)
+    beats = on_the_rise(where_sounds_begin(snapped(_on_the_swing(beats, heard), heard), heard), heard)
     fit = _fit(activation, beats)
     return Track(beats, fit)
+
+
+def other_tempo(tempo_range: tuple[float, float], than: float) -> bool:
+    """Whether a range holds another tempo than one."""
+    return tempo_range[0] < than / (1 + OTHER) or tempo_range[1] > than * (1 + OTHER)
 
 
 def pulse(heard: Heard) -> tuple[float, float]:
@@ -222,69 +227,6 @@ def _on_the_swing(beats: Array, heard: Heard) -> Array:
     keep = np.concatenate([[True], np.diff(moved) > 0.6 * float(np.median(gap))])
     kept: Array = moved[keep]
     return kept
-
-
-def snapped(beats: Array, heard: Heard) -> Array:
-    """Move beats to the onset near them; how far is smoothed over five beats, weighted by the onset's strength."""
-    import numpy as np
-
-    strength = np.asarray(heard.full + 0.6 * heard.low, np.float64)
-    reach = int(SNAP_S * FRAMES_PER_S)
-    window = np.arange(-reach, reach + 1)
-    near = np.round(beats * FRAMES_PER_S).astype(int)
-    index = np.clip(near[:, None] + window[None, :], 0, len(strength) - 1)
-    values = strength[index] * (1 - 0.5 * np.abs(window) / (reach + 1))[None, :]
-    peak = values.argmax(axis=1)
-    moved = near + window[peak]
-    left, mid, right = (strength[np.clip(moved + d, 0, len(strength) - 1)] for d in (-1, 0, 1))
-    curve = left - 2 * mid + right
-    fine = np.where(curve < -1e-6, np.clip(0.5 * (left - right) / np.minimum(curve, -1e-6), -0.5, 0.5), 0)
-    shift = (moved + fine) / FRAMES_PER_S - beats
-    weight = values.max(axis=1) ** 2 + 1e-4
-    kernel = np.array([0.3, 0.7, 1.0, 0.7, 0.3])
-    smooth = np.convolve(shift * weight, kernel, "same") / np.convolve(weight, kernel, "same")
-    result = beats + smooth
-    return np.maximum.accumulate(result + np.arange(len(result)) * 1e-9)
-
-
-def where_sounds_begin(beats: Array, heard: Heard) -> Array:
-    """Of soft sound, the beats at the place near them where most begins.
-
-    Organ pipes and strings take a tenth of a second to speak: low attacks and changes of harmony come late, and with
-    them the beats. The very beginning of the sound shows in what rises within two frames, over all beats together.
-    """
-    import numpy as np
-
-    if len(beats) < 12:
-        return beats
-    offsets, mean, usual = _begun_near(beats, heard)
-    best = int(np.where(np.abs(offsets) <= 3, 0.0, mean).argmax())
-    here = float(mean[np.abs(offsets) <= 2].max())
-    if mean[best] <= here or usual < SOFT * float(mean[best]):
-        return beats
-    moved = beats + offsets[best] / FRAMES_PER_S
-    inside = (moved > -EARLY_S) & (moved < len(heard.bands) / FRAMES_PER_S)
-    return snapped(moved[inside], heard)
-
-
-def softness(beats: Array, heard: Heard) -> float:
-    """How much begins at a mean moment, in parts of what begins at the beats' best place (0..1)."""
-    if len(beats) < 12:
-        return 0.0
-    _, mean, usual = _begun_near(beats, heard)
-    return min(1.0, usual / max(1e-9, float(mean.max())))
-
-
-def _begun_near(beats: Array, heard: Heard) -> tuple[NDArray[np.int64], Array, float]:
-    """Offsets in frames, how much begins there on the mean of all beats, and at all moments."""
-    import numpy as np
-
-    onsets = heard.onsets
-    reach = int(min(BEGINS_S, BEGINS_PART * float(np.median(np.diff(beats)))) * FRAMES_PER_S)
-    offsets = np.arange(-reach, reach + 1)
-    index = np.round(beats * FRAMES_PER_S).astype(int)[:, None] + offsets[None, :]
-    mean: Array = onsets[np.clip(index, 0, len(onsets) - 1)].mean(axis=0)
-    return offsets, mean, float(onsets.mean())
 
 
 def _fit(activation: Array, beats: Array) -> float:

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import re
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,7 +19,7 @@ from typing import Any
 
 import numpy as np
 from fit_bars import half_of
-from heard import heard, jobs
+from heard import BANDS, heard, jobs
 
 from composer.listening import weights_file
 from composer.listening.bars import Margins
@@ -33,9 +32,10 @@ BARS_RIGHT, PHRASES_RIGHT = 0.9, 0.85
 """F from which a reading counts as right."""
 NEAR = 30.0
 SEEDS = (0, 1, 2, 3, 4, 5)
-BANDS = re.compile(r"^(made|loose)-(hard|wide)\d+-")
 BANDS_SHARE = 0.5
 """Bands made to be hard count half in the confidences: about as large a part of all as in the fitting before."""
+ROOM_SHARE = 1 / 3
+"""Hearings in a room count so much in the confidences: a quarter of all, as in the fitting before."""
 OFF_BEATS = 0.5
 """How often bars begun on an off-beat are shown against those begun on a beat."""
 
@@ -135,11 +135,15 @@ def share_of(name: str) -> float:
 def bar_readings(folder: Path) -> dict[str, list[tuple[float, bool, float]]]:
     """(margin, right, weight) of beats, metre and bars from fit_bars.py."""
     read = json.loads((folder / "bars_readings.json").read_text())
-    people = [r for r in read if r["kind"] in ("midi", "band")]
-    generated = sum(share_of(r["name"]) for r in read if r["kind"] not in ("midi", "band"))
+    room = [ROOM_SHARE if r["treatment"] == "room" else 1.0 for r in read]
+    people = [r["kind"] in ("midi", "band") for r in read]
+    shares = [share * (1.0 if one else share_of(r["name"])) for r, share, one in zip(read, room, people, strict=True)]
+    of_people, of_others = (
+        sum(s for s, one in zip(shares, people, strict=True) if one is who) for who in (True, False)
+    )
     out: dict[str, list[tuple[float, bool, float]]] = {"beats": [], "metre": [], "bars": []}
-    for r in read:
-        weight = generated / max(1, len(people)) if r["kind"] in ("midi", "band") else share_of(r["name"])
+    for r, share, one in zip(read, shares, people, strict=True):
+        weight = share * of_others / max(1e-9, of_people) if one else share
         known = Margins(r["whole"], r["least"], r["jumps"], r["uneven"], soft=r["soft"], overruled=r["moved"])
         clarity = known.clarity
         out["beats"].append((clarity, r["beats"] >= BARS_RIGHT, weight))

@@ -16,6 +16,11 @@ otherwise of all main grooves of the style. No style is left out for what is kno
 ``fresh2`` was scored, then looked at. Kind ``fresh3`` takes its place by the same rule, written down and committed
 before any of it was made: one song more of each of these styles, drawn anew; of the main grooves that no song has,
 ``fresh2`` among them, where there are any, otherwise of all main grooves.
+
+``fresh3`` was scored, then looked at (songs in a room found at another tempo, or late). Kind ``fresh4`` takes its place
+by the same rule, written down and committed before any of it was made: one song more of each of these styles, drawn
+anew; of the main grooves that no other song has, ``fresh2`` and ``fresh3`` among them, where there are any, otherwise
+of all main grooves. It is scored once: as it is, in the room of scoring and as MP3, all songs of it.
 """
 
 from __future__ import annotations
@@ -27,6 +32,8 @@ from pathlib import Path
 import arrangements
 from rendering import split_of
 
+KINDS = ("fresh", "fresh2", "fresh3", "fresh4")
+BEFORE = {"fresh3": "fresh2", "fresh4": "fresh3"}
 SILENT = re.compile(r"metronome|none")
 
 
@@ -89,14 +96,14 @@ def second_styles() -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
 
 
 @cache
-def third_styles() -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
-    """The same for ``fresh3``; grooves of ``fresh2`` are not new any more."""
+def later_styles(kind: str) -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
+    """The same for ``fresh3`` and ``fresh4``; grooves of the kind before are not new any more."""
     import make_set
 
-    out = {}
-    for name, (beats, least, most, path, before, new) in second_styles().items():
-        heard = set(re.findall(r"^Groove (\S+)", make_set.fresh_song(name, "fresh2")[0], re.M))
-        left = [groove for groove in before if groove not in heard] if new else []
+    before, out = BEFORE[kind], {}
+    for name, (beats, least, most, path, main, new) in songs(before).items():
+        heard = set(re.findall(r"^Groove (\S+)", make_set.fresh_song(name, before)[0], re.M))
+        left = [groove for groove in main if groove not in heard] if new else []
         out[name] = (beats, least, most, path, left or arrangements.grooves(path)[0], bool(left))
     return out
 
@@ -105,4 +112,4 @@ def songs(kind: str) -> dict[str, tuple[int, int, int, Path, list[str], bool]]:
     """Beats per bar, tempi, file, grooves and whether these are new, of each song of a kind."""
     if kind == "fresh":
         return {name: (*row, True) for name, row in styles().items()}
-    return second_styles() if kind == "fresh2" else third_styles()
+    return second_styles() if kind == "fresh2" else later_styles(kind)

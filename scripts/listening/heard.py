@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import json
 import re
+import zlib
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from treatments import TREATMENTS, treated
+from treatments import treated
 
 from composer.listening.audio import load
 from composer.listening.beats import find_beats
 from composer.listening.features import Heard, hear
 
 AGAIN = re.compile(r"^(made|loose)-.*-[56]$")
-"""The further songs of the tuning half's styles: heard once each."""
-WIDE = re.compile(r"^(made|loose)-wide(\d+)-")
+"""The further songs of the tuning half's styles."""
+BANDS = re.compile(r"^(made|loose)-(hard|wide)\d+-")
+PEOPLE = "midi-", "band-"
+OTHER_TEMPO = 6
+"""Of so many tracks one, by the checksum of its name, is also shown at a tempo that is not its own."""
+FARTHEST = 0.72, 1.39
+"""Parts of the true tempo between which the other one is looked for."""
 ROWS = ("full", "low", "change", "loud_db", "chroma", "bass", "bands")
 
 
@@ -26,21 +32,20 @@ def truths(folder: Path, split: str) -> list[Path]:
 
 
 def jobs(folder: Path) -> list[tuple[Path, str]]:
-    """What is fitted on: every track of the tuning half as it is; in harder sound, one kind of it turn about, every
-    third of the generated ones and all pieces and recordings by people; the bands of bands.py in a room each."""
-    hard = re.compile(r"(made|loose)-hard\d+-")
+    """What is fitted on: every track of the tuning half in a room of its own, and as it is; every sixth generated one
+    and half of the pieces and recordings by people as MP3 too. Of the further songs every third as it is, every
+    third as MP3 instead."""
     every = truths(folder, "tune")
-    out = [(path, treatment) for path in every if hard.match(path.stem) for treatment in ("plain", "room")]
-    anew = [path for path in every if AGAIN.search(path.stem)]
-    for number, path in enumerate(anew):
-        out.append((path, TREATMENTS[number % 3]))
-    wide = sorted((int(found[2]), path) for path in every if (found := WIDE.match(path.stem)))
-    out += [(path, treatment) for number, path in wide for treatment in ("plain", "room")[: 1 + (number % 3 == 0)]]
-    left = {*anew, *(path for _, path in wide)}
-    for number, path in enumerate(path for path in every if not hard.match(path.stem) and path not in left):
+    out = [(path, "room") for path in every]
+    for number, path in enumerate(path for path in every if AGAIN.search(path.stem)):
+        if number % 3 < 2:
+            out.append((path, ("plain", "mp3")[number % 3]))
+    out += [(path, "plain") for path in every if BANDS.match(path.stem)]
+    left = [path for path in every if not AGAIN.search(path.stem) and not BANDS.match(path.stem)]
+    for number, path in enumerate(left):
         out.append((path, "plain"))
-        if number % 3 == 0 or json.loads(path.read_text())["kind"] in ("midi", "band"):
-            out.append((path, TREATMENTS[1 + number % 2]))
+        if number % (2 if path.stem.startswith(PEOPLE) else 6) == 0:
+            out.append((path, "mp3"))
     return out
 
 
@@ -60,3 +65,16 @@ def heard(path: Path, truth: dict[str, Any], treatment: str = "plain") -> tuple[
     small = {key: getattr(features, key).astype(np.float32 if key == "loud_db" else np.float16) for key in ROWS}
     np.savez(kept, beats=track.beats, fit=track.fit, **small)
     return features, track.beats, track.fit
+
+
+def heard_otherwise(path: Path, truth: dict[str, Any], treatment: str, features: Heard) -> np.ndarray | None:
+    """The beats that would be heard in one of :data:`OTHER_TEMPO` tracks if its tempo were another."""
+    if treatment == "mp3" or zlib.crc32(path.stem.encode()) % OTHER_TEMPO:
+        return None
+    extra = "" if treatment == "plain" else f".{treatment}"
+    kept = path.parent / "heard" / f"{path.stem}{extra}.other.npy"
+    if not kept.exists():
+        true = 60 / float(np.median(np.diff(truth["beats"])))
+        np.save(kept, find_beats(features, (FARTHEST[0] * true, FARTHEST[1] * true), true).beats)
+    beats: np.ndarray = np.load(kept)
+    return beats

@@ -139,7 +139,7 @@ def wide_song(number: int) -> tuple[str, dict[str, object]]:
 
 
 def fresh_song(style: str, kind: str) -> tuple[str, dict[str, object]]:
-    """A song of fresh.py, of kind ``fresh``, ``fresh2`` or ``fresh3``."""
+    """A song of fresh.py, of one of its kinds."""
     beats, least, most, file, main, new = fresh.songs(kind)[style]
     chance = random.Random(zlib.crc32(f"{kind}{style}".encode()))
     pace = chance.choice(["bar", "bar", "slow", "busy"])
@@ -329,7 +329,7 @@ def main() -> None:
             make(options.folder, style, number)
     more(options.folder)
     again(options.folder)
-    for kind in ("fresh", "fresh2", "fresh3"):
+    for kind in fresh.KINDS:
         unheard(options.folder, kind)
     if not options.made_only:
         pieces.people(options.folder)

@@ -42,9 +42,10 @@ GOALS = {
     "beat fresh": 0.99, "bars fresh": 0.99, "phrases fresh": 0.90, "anchored fresh": 0.97,
     "beat fresh2": 0.99, "bars fresh2": 0.99, "phrases fresh2": 0.90, "anchored fresh2": 0.97,
     "beat fresh3": 0.99, "bars fresh3": 0.99, "phrases fresh3": 0.90, "anchored fresh3": 0.97,
+    "beat fresh4": 0.99, "bars fresh4": 0.99, "phrases fresh4": 0.90, "anchored fresh4": 0.97,
 }  # fmt: skip
 
-GENERATED = ("made", "loose", "more", "fresh", "fresh2", "fresh3")
+GENERATED = ("made", "loose", "more", "fresh", "fresh2", "fresh3", "fresh4")
 
 
 def one(job: tuple[Path, str, bool]) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from composer.listening import bars, weights_file
-from composer.listening.bars import GRID_LEAD, JUMP_COST, decoded, find_bars, gains, lies_between, margins_of, read_from
+from composer.listening.bars import GRID_LEAD, JUMP_COST, decoded, find_bars, gains, lie_there, margins_of, read_from
 from composer.listening.features import hear
 from composer.listening.nets import networks, run
 from composer.listening.slots import half_beats, slot_features
@@ -112,12 +112,12 @@ def test_beats_lie_between_only_where_all_three_signs_say_so():
     clear = np.column_stack([odds_of(path), np.full(160, 3.0)])
     blurred = np.column_stack([odds_of(path, 0.5), np.full(160, -3.0)])
     here, there = read_from(blurred, 4), read_from(clear, 4)
-    assert lies_between(here, there)
-    assert not lies_between(there, here)
-    assert not lies_between(replace(here, grid=0.1), there)
-    assert not lies_between(here, replace(there, grid=-0.1))
-    assert not lies_between(here, replace(there, score=here.score + 0.9 * GRID_LEAD * 160))
-    assert lies_between(here, replace(there, score=here.score + 1.1 * GRID_LEAD * 160))
+    assert lie_there(here, there)
+    assert not lie_there(there, here)
+    assert not lie_there(replace(here, grid=0.1), there)
+    assert not lie_there(here, replace(there, grid=-0.1))
+    assert not lie_there(here, replace(there, score=here.score + 0.9 * GRID_LEAD * 160))
+    assert lie_there(here, replace(there, score=here.score + 1.1 * GRID_LEAD * 160))
 
 
 def test_the_network_is_small_and_says_the_same_every_time():

@@ -151,24 +151,43 @@ def test_fresh_songs_have_grooves_and_styles_nothing_was_fitted_on(scripts: dict
         assert not set(main) & before, name
 
 
-def test_songs_of_fresh3_are_of_styles_nothing_was_fitted_on_and_new_where_they_can_be(scripts: dict[str, ModuleType]):
-    make_set = scripts["make_set"]
-    third = scripts["fresh"].songs("fresh3")
-    if not third:
+def test_rooms_of_fitting_differ_by_name_and_are_never_the_room_of_scoring(scripts: dict[str, ModuleType]):
+    treatments = scripts["treatments"]
+    samples = np.random.default_rng(3).normal(size=3 * 22_050).astype(np.float32)
+    scoring = treatments.in_a_room(samples)
+    names = [f"made-song{number}-0" for number in range(12)]
+    rooms = [treatments.in_some_room(samples, name) for name in names]
+    for name, room in zip(names, rooms, strict=True):
+        assert room.shape == samples.shape
+        assert np.isfinite(room).all()
+        assert np.array_equal(room, treatments.in_some_room(samples, name))
+        assert 0.3 < np.corrcoef(room, samples)[0, 1] < 0.99
+    every = np.corrcoef([samples, scoring, *rooms]) - np.eye(14)
+    assert every.max() < 0.99
+
+
+@pytest.mark.parametrize("kind", ["fresh3", "fresh4"])
+def test_later_fresh_songs_are_of_styles_nothing_was_fitted_on_and_new_where_they_can_be(
+    kind: str, scripts: dict[str, ModuleType]
+):
+    make_set, kinds = scripts["make_set"], scripts["fresh"].KINDS
+    songs = scripts["fresh"].songs(kind)
+    if not songs:
         pytest.skip("needs mma")
-    assert len(third) >= 120
+    assert len(songs) >= 120
     fitted = json.loads(weights_file().read_text(encoding="utf-8"))["fitted_on"]
     assert not {name for name in fitted if name.startswith(("fresh", "more"))}
     styles_fitted = {name.split("-", 1)[1].rsplit("-", 1)[0] for name in fitted}
-    for name, (_, least, most, file, main, new) in third.items():
+    for name, (_, least, most, file, main, new) in songs.items():
         assert name not in styles_fitted
         assert not (name.startswith("s_") and file.stem in make_set.WANTED and file.stem in styles_fitted), name
-        text, truth = make_set.fresh_song(name, "fresh3")
+        text, truth = make_set.fresh_song(name, kind)
         assert least <= truth["tempo"] <= most
-        before = make_set.fresh_song(name, "fresh2")[0]
-        assert text != before
-        if new:
-            assert not set(main) & set(re.findall(r"^Groove (\S+)", before, re.M)), name
+        for earlier in kinds[1 : kinds.index(kind)]:
+            before = make_set.fresh_song(name, earlier)[0]
+            assert text != before
+            if new:
+                assert not set(main) & set(re.findall(r"^Groove (\S+)", before, re.M)), name
 
 
 def test_broad_bands_are_for_tuning_and_say_where_their_phrases_begin(scripts: dict[str, ModuleType]):

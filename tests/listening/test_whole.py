@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 
 from composer.listening import whole
 from composer.listening.bars import PER_OVERRULED, PER_SOFT, SHARP, Margins, decoded, gains, prices
-from composer.listening.beats import SOFT, softness, where_sounds_begin
-from composer.listening.features import FRAMES_PER_S, Heard, hear
+from composer.listening.features import hear
 from composer.listening.nets import packed, unpacked
 from composer.listening.phrases import LENGTH_COST, best_score
 from composer.listening.slots import half_beats
@@ -69,35 +68,6 @@ def test_phrases_never_speak_for_more_than_is_allowed_for(odds: list[float]):
     for each in (np.array(odds), np.full(len(odds), 5.0)):
         assert best_score(each) <= MOST_PER_BAR * len(odds) + MOST_AT_ENDS
     assert LENGTH_COST[8] == 0.0 < PHRASE_WEIGHT
-
-
-def made_of(rises: list[tuple[np.ndarray, float]], noise: float, seconds: float = 40.0) -> Heard:
-    """Features with nothing but bands: noise, and rises (frames, size) that fade within 0.3 s."""
-    frames = int(seconds * FRAMES_PER_S)
-    chance = np.random.default_rng(5)
-    bands = noise * chance.normal(size=(frames, 12))
-    for at, size in rises:
-        for frame in at:
-            bands[frame : frame + 30] += size * np.linspace(1, 0, len(bands[frame : frame + 30]))[:, None]
-    one = np.zeros(frames, np.float32)
-    none = np.zeros((frames, 12), np.float32)
-    strength = np.maximum(0, np.diff(bands.mean(axis=1), prepend=0)).astype(np.float32)
-    return Heard(strength, one, one, one, none, none, bands.astype(np.float32))
-
-
-def test_beats_of_soft_sound_go_to_where_it_begins_and_others_stay():
-    true = 1.0 + 0.6 * np.arange(60)
-    begins = np.round(true * FRAMES_PER_S).astype(int)
-    late = true + 0.1
-    soft = made_of([(begins, 1.0)], noise=1.0)
-    assert np.abs(where_sounds_begin(late, soft) - true).max() < 0.04
-    assert np.abs(where_sounds_begin(true, soft) - true).max() < 0.04
-    between = np.round((true + 0.12) * FRAMES_PER_S).astype(int)
-    sharp = made_of([(begins, 1.0), (between, 1.3)], noise=0.02)  # as a louder note between the beats
-    assert np.array_equal(where_sounds_begin(true, sharp), true)
-    assert softness(true, sharp) < 0.5 * SOFT < SOFT < softness(true, soft)
-    few = true[:8]
-    assert where_sounds_begin(few, soft) is few
 
 
 @settings(max_examples=40)
