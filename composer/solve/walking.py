@@ -254,7 +254,8 @@ class _Walking:
         left = found
         while left.walks:
             before = self.known.points
-            self.together(left)
+            if len(left.walks) > TOGETHER[1]:
+                self.together(left)
             if self.known.points == before:
                 return self.settle(self.over(left.walks), max(least, before + 1), self.left)
             number = sum(points > self.known.points for points in left.points)
