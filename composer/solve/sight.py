@@ -112,5 +112,6 @@ def _worth(linear: Linear, asked: Levels | None = None) -> NDArray[np.float64]:
     asks = np.flatnonzero((np.diff(matrix.indptr) == 0) & (linear.least > 0))
     if proofs is not None and len(asks):
         figure = abs(int(proofs.weights[list(proofs.path)].sum())) / SCALE / len(proofs.path)
-        found[asks] = -figure / linear.on_arcs[asks].max(axis=1).toarray().ravel()
+        most = linear.on_arcs[asks].max(axis=1).toarray().ravel()  # 0 where nothing is left of what must come
+        found[asks] = -figure / np.maximum(most, 1)
     return found
