@@ -91,8 +91,6 @@ def _merged(linear: Linear, group: Ints, tick: Ints, tail: Ints, head: Ints) -> 
     points[~usable] = 0
     members = np.bincount(group[linear.usable], minlength=size)
     rows, matrix = _even_rows(linear, group, members)
-    bound = _bound(linear, rows)
-    rows, matrix = rows[bound], matrix[bound]
     on_unknowns = linear.on_unknowns[rows]
     asked = np.diff(on_unknowns.tocsc().indptr) > 0
     wanted = np.flatnonzero(asked | (linear.unknown_points != 0))
@@ -114,17 +112,6 @@ def _merged(linear: Linear, group: Ints, tick: Ints, tail: Ints, head: Ints) -> 
         unknown_points=linear.unknown_points[wanted],
     )
     return Collapsed(small, group, rows)
-
-
-def _bound(linear: Linear, rows: Ints) -> Ints:
-    """Which of the rows kept are about unknowns that are bound still. What a row of nobody's ties to the arcs, such as
-    a place to the steps before it, is free once that row is left out; what walls ask of it then is nothing to pay for.
-    """
-    left_out = linear.owner < 0
-    left_out[rows] = False
-    free = np.diff(linear.on_unknowns[np.flatnonzero(left_out)].tocsc().indptr) > 0
-    free &= linear.unknown_points == 0
-    return np.flatnonzero(abs(linear.on_unknowns[rows]) @ free.astype(np.int64) == 0)
 
 
 def _even_rows(linear: Linear, group: Ints, members: Ints) -> tuple[Ints, Any]:

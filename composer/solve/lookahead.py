@@ -71,11 +71,13 @@ class Need:
 class Lookahead:
     """Longest paths over (node, state) for the arcs ``ids`` of a problem (they must all lie on paths).
 
-    Few walks that are to become routines must above all do what is asked for, so needs come first. Where all walks are
-    looked at (``proving``) it is what brings the bound down that counts: bonuses that mixtures are paid for too often.
+    Needs are remembered first, then the bonuses on which the best path cheats, or (``overpaid``) those that mixtures
+    are paid for too often. Where all walks are looked at (``proving``) only the bound counts: these come first then.
     """
 
-    def __init__(self, linear: Linear, proofs: Priced, ids: Ints, *, proving: bool = False) -> None:
+    def __init__(
+        self, linear: Linear, proofs: Priced, ids: Ints, *, overpaid: bool = False, proving: bool = False
+    ) -> None:
         self.linear, self.proofs, self.ids = linear, proofs, ids
         self.tail, self.head = linear.tail[ids], linear.head[ids]
         self.bonuses = _bonuses(linear, proofs, ids)
@@ -84,12 +86,13 @@ class Lookahead:
         self.most = int(min(times * MOST_STATES, max(1, times * MOST_CELLS // max(1, len(ids)))))
         self.kept_needs: list[Need] = []
         self.kept: list[int] = []
-        if proving:
+        if overpaid and proving:
             self._remember_overpaid()
         for need in sorted(self.needs, key=lambda need: need.least):
             if self.states * (need.least + 1) <= self.most:
                 self.kept_needs.append(need)
-        self._remember_overpaid()
+        if overpaid:
+            self._remember_overpaid()
         self._levels()
         self._solve()
         while self._cheats():
@@ -302,3 +305,12 @@ def _needs(linear: Linear, proofs: Priced, ids: Ints) -> list[Need]:
             if like is None or like.least < need.least:
                 found[weight.tobytes()] = need
     return list(found.values())
+
+
+def for_proofs(linear: Linear, proofs: Priced, ids: Ints) -> Lookahead:
+    """For when all walks are looked at: of both ways to remember the one that promises less."""
+    usual = Lookahead(linear, proofs, ids, proving=True)
+    if not proofs.overpaid:
+        return usual
+    other = Lookahead(linear, proofs, ids, overpaid=True, proving=True)
+    return other if other.bound_scaled < usual.bound_scaled else usual

@@ -18,7 +18,7 @@ import numpy as np
 from composer.solve.fitted import fitted
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
-from composer.solve.lookahead import Lookahead
+from composer.solve.lookahead import Lookahead, for_proofs
 from composer.solve.relax import Floats
 
 STEPS: Final = 20
@@ -50,8 +50,8 @@ def narrowed(linear: Linear, proofs: Priced, least: int) -> Sharp:
     cells, bound = 0, proofs.bound
     while linear.feasible_path:
         ids = np.flatnonzero(linear.usable)
-        ahead = Lookahead(linear, proofs, ids, proving=True)
-        cells, bound = cells + 2 * len(ids) * ahead.states, min(bound, ahead.bound)
+        ahead = for_proofs(linear, proofs, ids)
+        cells, bound = cells + 3 * len(ids) * ahead.states, min(bound, ahead.bound)
         keep = _kept(linear, ids, ahead.through() >= least * SCALE)
         number = int(keep.sum())
         linear, proofs = fitted(linear, proofs, keep)
@@ -91,7 +91,7 @@ def _better(linear: Linear, proofs: Priced, least: int) -> tuple[Priced, int]:
         if tried is None:
             break
         tried = replace(tried, overpaid=proofs.overpaid)
-        ahead = Lookahead(linear, tried, ids, proving=True)
+        ahead = Lookahead(linear, tried, ids, overpaid=True, proving=True)
         cells += len(ids) * ahead.states
         value = ahead.bound_scaled
         if lowest is not None and value >= lowest:

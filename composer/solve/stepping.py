@@ -22,7 +22,7 @@ from composer.solve.ground import Ground
 from composer.solve.homeward import Homeward
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
-from composer.solve.lookahead import Lookahead
+from composer.solve.lookahead import Lookahead, for_proofs
 from composer.solve.zones import APART, FIRST, Zones, anywhere, keep_apart, move, possible, spare, stand_within
 
 MOST_BYTES: Final = 200_000_000
@@ -76,22 +76,26 @@ class Stepping:
         keep: Flags,
         first: Zones | None = None,
         *,
+        overpaid: bool = False,
         proving: bool = False,
     ) -> None:
         """Walks over the arcs of ``keep``, from first places within bounds, (1, axis, side), when given.
 
-        All of them are to be looked at where ``proving``.
+        All of them are to be looked at where ``proving``; ``overpaid``: see :class:`Lookahead`.
         """
         few = linear.narrowed(keep)
         self.given: tuple[Priced, Ground | None] = (proofs, ground)
-        self.keep, self.proving = keep, proving
+        self.keep = keep
         self.started = anywhere()
         if first is not None:
             stand_within(self.started, first)
         self.linear = linear
         self.ids = np.flatnonzero(few.usable)
         self.tail, self.head = linear.tail[self.ids], linear.head[self.ids].astype(np.int32)
-        self.ahead = Lookahead(linear, proofs, self.ids, proving=proving)
+        if proving:
+            self.ahead = for_proofs(linear, proofs, self.ids)
+        else:
+            self.ahead = Lookahead(linear, proofs, self.ids, overpaid=overpaid)
         self.account = Account(few, proofs, self.ids, self.ahead)
         nodes = np.arange(len(linear.tick))
         self.first = np.searchsorted(self.tail, nodes)

@@ -146,7 +146,8 @@ class _Walking:
                     continue
                 least = self.score + 1
                 level = int(self.levels[min(arcs, len(self.levels)) - 1])
-                found = self.look(self.walks(self.proofs.can_reach(max(least, level)), least), width, least)
+                keep = self.proofs.can_reach(max(least, level))
+                found = any(self.look(self.walks(keep, least, overpaid=way), width, least) for way in (False, True))
 
     @property
     def score(self) -> int:
@@ -157,7 +158,7 @@ class _Walking:
     def closed(self, arcs: int, width: int, steps: int) -> bool:
         """Whether all walks better than the routine in hand could be looked at.
 
-        Where walls count, first those far better, if any; without walls all arcs left are made few enough for all.
+        Where walls count, first those far better, if any; without walls the arcs left are made few first.
         """
         gap = self.known.ceiling - self.score
         far = gap * WIDE > self.score and steps > EFFORTS[0][2] and self.smaller is not None
@@ -203,17 +204,17 @@ class _Walking:
         self.thinnest = (least, steps > 0), few, fit
         return few, fit
 
-    def walks(self, keep: Flags, least: int | None = None) -> Walks:
+    def walks(self, keep: Flags, least: int | None = None, *, overpaid: bool = False) -> Walks:
         """Walks over some arcs, for a routine of ``least`` points."""
         few, proofs = fitted(self.linear, self.proofs, keep, least)
-        return Walks(few, proofs, self.ground, few.usable)
+        return Walks(few, proofs, self.ground, few.usable, overpaid=overpaid)
 
     def all(self, least: int, keep: Flags, width: int, steps: int) -> bool:
         """Whether all walks over the arcs ``keep`` that could have so many points were looked at, or none is left."""
         hard, most = steps > EFFORTS[0][2], min(steps, int(self.left * STEPS_PER_WORK) + 1)
         if self.smaller is None:
             few, proofs = self.thin(self.linear, self.proofs, least, most if hard else 0)
-            most = min(most, self.most_smaller)
+            most = min(most, self.most_smaller) if few.usable.sum() <= FEW else most
         else:
             few, proofs = fitted(self.linear, self.proofs, keep, least)
         walks = Walks(few, proofs, self.ground, few.usable, proving=True)
