@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -53,6 +55,19 @@ def test_what_must_come_is_seen_though_it_brings_little(monkeypatch: pytest.Monk
     everything, few, bound = both(linear, monkeypatch)
     assert few == pytest.approx(everything, abs=2 * CLOSE)
     assert bound <= everything + 2 * CLOSE
+
+
+def test_what_must_come_and_cannot_any_more_divides_nothing_by_zero() -> None:
+    """A row that asks for arcs of which none is left: no warning reaches whoever composes."""
+    figures = [a_figure(name, beats=4) for name in "abcdefgh"]
+    linear = linear_of(a_problem(figures, {"must": [{"figure": "a"}]}, timeline=a_timeline(4, 4, 2)))
+    asks = np.flatnonzero((np.diff(linear.on_unknowns.indptr) == 0) & (linear.least > 0))
+    assert len(asks)
+    empty = linear.on_arcs.tolil()
+    empty[asks[0]] = 0
+    with np.errstate(divide="raise"):
+        found = sight._worth(replace(linear, on_arcs=empty.tocsr()), Levels(linear))
+    assert np.isfinite(found).all()
 
 
 def test_what_nobody_can_dance_is_said_of_all_arcs(monkeypatch: pytest.MonkeyPatch) -> None:
