@@ -98,15 +98,11 @@ class Barred:
     metre: int
     margins: Margins
     metre_margin: float
-    score: float
+    per_slot: float
     moved: bool
     grid: float
-    """``score``: log likelihood per half beat. ``moved``: some beats lie between those that were given. ``grid``: log
+    """``per_slot``: log likelihood per half beat. ``moved``: some beats lie between those given. ``grid``: log
     odds that beats are among the half beats."""
-
-    @property
-    def per_slot(self) -> float:
-        return self.score
 
 
 @dataclass(frozen=True)

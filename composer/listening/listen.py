@@ -197,7 +197,7 @@ def _faster(beats: Array, factor: float, heard: Heard, metre: int | None) -> Arr
     ways = [beats[k::every] for k in range(every)]
     if len(ways[-1]) < 4:
         return ways[0]
-    return max(ways, key=lambda way: find_bars(heard, way, metre, on_beats=True).score)
+    return max(ways, key=lambda way: find_bars(heard, way, metre, on_beats=True).per_slot)
 
 
 def _inside(beats: Array, heard: Heard, given: Corrections) -> Array:
