@@ -36,13 +36,14 @@ PATIENCE: Final = 3
 class Sharp:
     """The arcs left, with rows and prices that fit them; no routine over them has more than ``bound`` points.
 
-    ``cells`` counts the arcs times states that were looked at.
+    ``cells`` counts the arcs times states that look-aheads saw, ``stepped`` the steps of walks.
     """
 
     linear: Linear
     proofs: Priced
     bound: int
     cells: int
+    stepped: int = 0
 
 
 def narrowed(linear: Linear, proofs: Priced, least: int) -> Sharp:

@@ -7,14 +7,13 @@ way is in no routine that good. Fewer arcs allow better prices and fewer walks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from composer.solve.fitted import fitted
 from composer.solve.linear import Linear
 from composer.solve.longest import Priced
 from composer.solve.merged import left_by
-from composer.solve.sharpen import narrowed, sharpened
+from composer.solve.sharpen import Sharp, sharpened
 from composer.solve.walks import Walks
 
 TURNS: Final = 2
@@ -26,28 +25,8 @@ WALKED: Final = 5_000_000
 """Arcs times walks at a tick: about the steps of a turn."""
 
 
-@dataclass(frozen=True)
-class Thin:
-    """The arcs left, with rows and prices that fit them, and what they cannot exceed.
-
-    ``cells`` counts the arcs times states of look-aheads, ``stepped`` the steps of walks.
-    """
-
-    linear: Linear
-    proofs: Priced
-    bound: int
-    cells: int
-    stepped: int
-
-
-def thinned(linear: Linear, proofs: Priced, least: int, most_steps: int) -> Thin:
-    """The arcs that a routine of ``least`` points may dance, as far as a few turns tell.
-
-    With no steps for walks it is only looked at what the worst remembered leaves, prices as they are.
-    """
-    if not most_steps:
-        sharp = narrowed(linear, proofs, least)
-        return Thin(sharp.linear, sharp.proofs, sharp.bound, sharp.cells, 0)
+def thinned(linear: Linear, proofs: Priced, least: int, most_steps: int) -> Sharp:
+    """The arcs that a routine of ``least`` points may dance, as far as a few turns tell."""
     bound, cells, stepped = proofs.bound, 0, 0
     for _ in range(TURNS):
         before = int(linear.usable.sum())
@@ -65,4 +44,4 @@ def thinned(linear: Linear, proofs: Priced, least: int, most_steps: int) -> Thin
         linear, proofs = fitted(linear, proofs, left.arcs)
         if not left.arcs.any() or WORTH * int(linear.usable.sum()) > (WORTH - 1) * before:
             break
-    return Thin(linear, proofs, max(bound, least - 1), cells, stepped)
+    return Sharp(linear, proofs, max(bound, least - 1), cells, stepped)

@@ -19,6 +19,7 @@ from composer.solve.fitted import fitted
 from composer.solve.ground import Ground, ground_of
 from composer.solve.linear import Flags, Ints, Linear
 from composer.solve.longest import SCALE, Priced
+from composer.solve.sharpen import narrowed
 from composer.solve.thin import thinned
 from composer.solve.ties import tied_columns
 from composer.solve.walks import Finished, Walks
@@ -32,7 +33,7 @@ EFFORTS: Final = ((10_000, 2_000, 4_000_000), (25_000, 4_000, 60_000_000), (80_0
 MOST_SMALLER: Final = (2_000_000, 10_000_000)
 """Steps of walks through the smaller problem: walls are mostly what holds, unless stretches are tied to each other."""
 FEW: Final = 2_500
-"""So few arcs are given to CP-SAT when their walks are too many and no walls bind."""
+"""So few arcs are given to CP-SAT when their walks are too many."""
 WIDE: Final = 200
 """A gap is wide when it is more than this part of the points in hand: then its upper half is looked at first."""
 ANYTHING: Final = -(1 << 40)
@@ -189,7 +190,9 @@ class _Walking:
         return on[self.smaller.arc_of]
 
     def thin(self, linear: Linear, proofs: Priced, least: int, steps: int) -> tuple[Linear, Priced]:
-        """The arcs left for routines of ``least`` points where walls are forgotten, and what they may bring."""
+        """The arcs left for routines of ``least`` points where walls are forgotten, and what they may bring; with steps
+        for walks they are made as few as can be.
+        """
         if self.thinnest is not None and self.thinnest[0] == (least, steps > 0):
             return self.thinnest[1:]
         if self.thinnest is not None and self.thinnest[0][0] <= least:
@@ -197,7 +200,7 @@ class _Walking:
         else:
             few, fit = fitted(linear, proofs, proofs.can_reach(least), least)
         if few.feasible_path:
-            found = thinned(few, fit, least, steps)
+            found = thinned(few, fit, least, steps) if steps else narrowed(few, fit, least)
             self.known.work += found.cells / CELLS_PER_WORK + found.stepped / STEPS_PER_WORK
             self.known.ceiling = max(self.score, min(self.known.ceiling, found.bound))
             few, fit = found.linear, found.proofs

@@ -17,7 +17,7 @@ from composer.solve.cpsat import Built
 from composer.solve.cuts import with_cuts
 from composer.solve.decide import decide
 from composer.solve.linear import OPEN, Linear
-from composer.solve.longest import SCALE, Levels, priced, whole_multipliers
+from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
 from composer.solve.relax import relaxed
 from composer.solve.ties import rows_below_arcs
 from composer.solve.walking import ANYTHING
@@ -96,9 +96,8 @@ def test_a_ceiling_comes_down() -> None:
     assert (answer.verdict, answer.score) == ("best", 803)
 
 
-@given(tied_problems(), st.integers(0, 1000))
-def test_priced_cuts_take_nothing_back_that_is_earned(problem: Problem, number: int) -> None:
-    """Every bonus, tie and cut priced: all walks promise what their routine has at least, and none is lost."""
+def priced_unknowns(problem: Problem, number: int) -> tuple[Linear, Priced]:
+    """A problem with its cuts, and bounds by prices of every bonus, tie and cut drawn from a number."""
     linear = with_cuts(linear_of(problem))
     assume(linear.feasible_path)
     rng = np.random.default_rng(number)
@@ -106,6 +105,13 @@ def test_priced_cuts_take_nothing_back_that_is_earned(problem: Problem, number: 
     prices = np.where(of_unknowns, -rng.integers(0, 6 * SCALE, len(linear.least)), 0)
     proofs = priced(linear, Levels(linear), prices)
     assert proofs is not None
+    return linear, proofs
+
+
+@given(tied_problems(), st.integers(0, 1000))
+def test_priced_cuts_take_nothing_back_that_is_earned(problem: Problem, number: int) -> None:
+    """Every bonus, tie and cut priced: all walks promise what their routine has at least, and none is lost."""
+    linear, proofs = priced_unknowns(problem, number)
     scores = scored(linear)
     for states in (1, 256):
         with pytest.MonkeyPatch.context() as patch:

@@ -7,26 +7,25 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from composer.problem import Problem
 from composer.solve import lookahead, walking
-from composer.solve.cuts import with_cuts
-from composer.solve.linear import OPEN, Linear
+from composer.solve.linear import Linear
 from composer.solve.longest import SCALE, Levels, Priced, priced, whole_multipliers
 from composer.solve.lookahead import Lookahead
 from composer.solve.mixtures import overpaid
 from composer.solve.relax import Relaxed, relaxed
 from composer.solve.sharpen import Sharp, narrowed, sharpened
-from composer.solve.thin import Thin, thinned
+from composer.solve.thin import thinned
 from composer.solve.walking import walked
 from tests.benchmarks.instances import Case
 from tests.builders import a_figure, a_problem, a_timeline, tiny_problems
-from tests.solve.test_cuts import scored, tied_problems
+from tests.solve.test_cuts import priced_unknowns, scored, tied_problems
 from tests.solve.test_walks import LIMITS, STEPS, any_prices, check_proved, linear_of
 
-Way = Callable[[Linear, Priced, int], Sharp | Thin]
+Way = Callable[[Linear, Priced, int], Sharp]
 WAYS: tuple[Way, ...] = (
     narrowed,
     sharpened,
@@ -56,13 +55,7 @@ def check_any_prices(problem: Problem, number: int, states: int) -> None:
 
 def check_priced_unknowns(problem: Problem, number: int, states: int, width: int) -> None:
     """With bonuses, ties and cuts priced."""
-    linear = with_cuts(linear_of(problem))
-    assume(linear.feasible_path)
-    rng = np.random.default_rng(number)
-    of_unknowns = (np.diff(linear.on_unknowns.indptr) > 0) & (linear.least == 0) & (linear.most == OPEN)
-    prices = np.where(of_unknowns, -rng.integers(0, 6 * SCALE, len(linear.least)), 0)
-    proofs = priced(linear, Levels(linear), prices)
-    assert proofs is not None
+    linear, proofs = priced_unknowns(problem, number)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(lookahead, "MOST_STATES", states)
         patch.setattr("composer.solve.thin.WIDTHS", (width, width))
