@@ -88,10 +88,8 @@ class Lookahead:
         self.kept: list[int] = []
         if overpaid and proving:
             self._remember_overpaid()
-        for need in sorted(self.needs, key=lambda need: need.least):
-            if self.states * (need.least + 1) <= self.most:
-                self.kept_needs.append(need)
-        if overpaid:
+        self._remember_needs()
+        if overpaid and not proving:
             self._remember_overpaid()
         self._levels()
         self._solve()
@@ -122,11 +120,17 @@ class Lookahead:
         """Worth no more than this is no path to the end."""
         return self.never // 2
 
+    def _remember_needs(self) -> None:
+        """Remember the needs, the smallest first, as long as the states stay few."""
+        for need in sorted(self.needs, key=lambda need: need.least):
+            if self.states * (need.least + 1) <= self.most:
+                self.kept_needs.append(need)
+
     def _remember_overpaid(self) -> None:
         """Remember the bonuses that mixtures are paid for too often, most first, as long as the states stay few."""
         place = {bonus.name: index for index, bonus in enumerate(self.bonuses)}
         for name in self.proofs.overpaid:
-            if name in place and place[name] not in self.kept and 2 * self.states <= self.most:
+            if name in place and 2 * self.states <= self.most:
                 self.kept.append(place[name])
 
     def _levels(self) -> None:

@@ -100,39 +100,34 @@ def merged(labels: Labels, width: int, walks: Stepping) -> tuple[Ints, Labels]:
         return np.zeros(len(labels.at), dtype=np.int64), labels
     same = _exactly(labels)
     if walks.ground is None:
-        group, order, begins = _by_promise(labels, same, width)
-        return group, _together(labels.take(order), begins, walks)
-    number = np.arange(len(labels.at))
-    order, begins = number, number
-    for size in SIZES_MM:
-        near = _nearly(labels, size)
-        order = np.lexsort((near, same))
-        new = np.ones(len(order), dtype=np.bool_)
-        new[1:] = (same[order[1:]] != same[order[:-1]]) | (near[order[1:]] != near[order[:-1]])
-        begins = np.flatnonzero(new)
-        if len(begins) <= width:
-            break
-    group = np.empty(len(order), dtype=np.int64)
-    group[order] = np.cumsum(new) - 1
+        group, order, begins = _runs(same, _by_promise(labels, same, width))
+    else:
+        for size in SIZES_MM:
+            group, order, begins = _runs(same, _nearly(labels, size))
+            if len(begins) <= width:
+                break
     return group, _together(labels.take(order), begins, walks)
 
 
-def _by_promise(labels: Labels, same: Ints, width: int) -> tuple[Ints, Ints, Ints]:
-    """(number of the merged walk of each walk, walks in order of these, where each begins): without places those that
-    have used the same are one, and all but the most promising ``width`` are merged whatever they have used.
-    """
-    used = same
+def _runs(same: Ints, near: Ints) -> tuple[Ints, Ints, Ints]:
+    """Walks with the same two numbers: (number of its run by walk, walks in order of these, where each begins)."""
+    order = np.lexsort((near, same))
+    new = np.ones(len(order), dtype=np.bool_)
+    new[1:] = (same[order[1:]] != same[order[:-1]]) | (near[order[1:]] != near[order[:-1]])
+    group = np.empty(len(order), dtype=np.int64)
+    group[order] = np.cumsum(new) - 1
+    return group, order, np.flatnonzero(new)
+
+
+def _by_promise(labels: Labels, same: Ints, width: int) -> Ints:
+    """A number for what was used, where no places tell walks apart; one for all but the most promising ``width``."""
+    used = np.zeros_like(same)
     for columns in (labels.used.bits, labels.used.sums, labels.used.danced, labels.used.tally):
         for column in columns.reshape(len(same), -1).T:
             used = used * np.int64(1_000_003) + column
     if len(same) > width:
         used[labels.reach < np.partition(labels.reach, -width)[-width]] = 0
-    order = np.lexsort((used, same))
-    new = np.ones(len(order), dtype=np.bool_)
-    new[1:] = (same[order[1:]] != same[order[:-1]]) | (used[order[1:]] != used[order[:-1]])
-    group = np.empty(len(order), dtype=np.int64)
-    group[order] = np.cumsum(new) - 1
-    return group, order, np.flatnonzero(new)
+    return used
 
 
 def _exactly(labels: Labels) -> Ints:
