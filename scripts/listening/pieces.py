@@ -2,7 +2,10 @@
 
 Packages: openttd-openmsx (GPL-2), planetblupi-music-midi (GPL-3), freedoom and freedm (BSD; MIDI inside the game
 files); fretsonfire-songs-muldjord (CC BY-SA 3.0) and fretsonfire-songs-sectoid (MIT), recordings with tempo maps.
-Whether a file's bar lines are believed is decided by barlines.py from its notes alone.
+simutrans-data (Artistic 1.0) and freedink-data (zlib and other free licences) were added later, all their pieces, by
+the same rules, before any of them was rendered or heard; Debian's other packages with MIDI files hold lessons,
+examples or fewer than four pieces. Whether a file's bar lines are believed is decided by barlines.py from its notes
+alone.
 """
 
 from __future__ import annotations
@@ -21,7 +24,15 @@ import midi_events
 import numpy as np
 from rendering import finish, split_of
 
-FOLDERS = (Path("/usr/share/games/openttd/baseset/openmsx"), Path("/usr/share/planetblupi/music"))
+FOLDERS = (
+    ("", Path("/usr/share/games/openttd/baseset/openmsx")),
+    ("", Path("/usr/share/planetblupi/music")),
+    ("simutrans-", Path("/usr/share/games/simutrans/music")),
+    ("dink-", Path("/usr/share/games/dink/dink/Sound")),
+)
+"""What their names begin with here, and where they are."""
+LATER = "midi-simutrans_", "midi-dink_"
+"""How the names of the pieces added later begin."""
 GAMES = tuple(Path("/usr/share/games/doom") / f"{name}.wad" for name in ("freedoom1", "freedoom2", "freedm"))
 LONGEST_S = 360
 WITHIN = 1.12
@@ -42,8 +53,9 @@ def packed(game: Path) -> Iterator[tuple[str, bytes]]:
 def found() -> Iterator[tuple[str, midi_events.Midi]]:
     """All pieces by name, each once."""
     seen = set()
-    for path in sorted(p for folder in FOLDERS for p in folder.glob("*.mid")):
-        yield path.stem, midi_events.read(path)
+    for begin, folder in FOLDERS:
+        for path in sorted(folder.glob("*.mid")):
+            yield begin + path.stem, midi_events.read(path)
     for game in GAMES:
         for name, data in packed(game) if game.exists() else ():
             mark = hashlib.sha256(data).hexdigest()

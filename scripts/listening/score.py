@@ -8,7 +8,8 @@ the file's own notes bear them out (barlines.py); "all bars" counts the rest too
 lag or lead the sound by a constant; its median is taken away first. ``--harsh`` scores the same music again as
 32 kbit/s MP3 and with noise and room sound. ``--free`` scores without a tempo range. In brackets: where the mean would
 lie 95 times of 100 for other tracks of the same kind (bootstrap). "All generated": every song of the scoring half
-together, of which the first kinds were scored often and looked at; only nothing was fitted on them.
+together, of which the first kinds were scored often and looked at; only nothing was fitted on them. "midi later": the
+pieces of the games added last (pieces.py), "midi first" the others.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ import numpy as np
 import soundfile
 from heard import heard as heard_before
 from heard import truths
+from pieces import LATER
 from treatments import TREATMENTS, as_mp3, in_a_room
 
 from composer.listening.audio import RATE, Sound, load
@@ -43,9 +45,11 @@ GOALS = {
     "beat fresh2": 0.99, "bars fresh2": 0.99, "phrases fresh2": 0.90, "anchored fresh2": 0.97,
     "beat fresh3": 0.99, "bars fresh3": 0.99, "phrases fresh3": 0.90, "anchored fresh3": 0.97,
     "beat fresh4": 0.99, "bars fresh4": 0.99, "phrases fresh4": 0.90, "anchored fresh4": 0.97,
+    "beat fresh5": 0.99, "bars fresh5": 0.99, "phrases fresh5": 0.90, "anchored fresh5": 0.97,
+    "beat midi first": 0.95, "bars midi first": 0.90, "beat midi later": 0.95, "bars midi later": 0.90,
 }  # fmt: skip
 
-GENERATED = ("made", "loose", "more", "fresh", "fresh2", "fresh3", "fresh4")
+GENERATED = ("made", "loose", "more", "fresh", "fresh2", "fresh3", "fresh4", "fresh5")
 
 
 def one(job: tuple[Path, str, bool]) -> dict[str, Any]:
@@ -141,6 +145,9 @@ def report(results: list[dict[str, Any]]) -> None:
             if what in r:
                 extra = "" if r["treatment"] == "plain" else f" {r['treatment']}"
                 means[f"{what} {r['kind']}{extra}"].append(r[what])
+                if r["kind"] == "midi":
+                    when = "later" if r["name"].startswith(LATER) else "first"
+                    means[f"{what} midi {when}{extra}"].append(r[what])
                 if r["kind"] in GENERATED:
                     means[f"{what} all generated{extra}"].append(r[what])
         for what, goal in (("bars", 0.9), ("phrases", 0.85)):

@@ -166,7 +166,7 @@ def test_rooms_of_fitting_differ_by_name_and_are_never_the_room_of_scoring(scrip
     assert every.max() < 0.99
 
 
-@pytest.mark.parametrize("kind", ["fresh3", "fresh4"])
+@pytest.mark.parametrize("kind", ["fresh3", "fresh4", "fresh5"])
 def test_later_fresh_songs_are_of_styles_nothing_was_fitted_on_and_new_where_they_can_be(
     kind: str, scripts: dict[str, ModuleType]
 ):
