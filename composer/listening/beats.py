@@ -3,7 +3,8 @@
 In windows of some seconds the activation's Fourier coefficients at the first four harmonics of every candidate
 period tell how well a comb of beats fits at every phase. A Viterbi search over (period, phase) from window to
 window, with a price on changing either, gives a steady path; a second pass in shorter windows follows a tempo
-that wanders; at last the beats go to where the sounds begin (onsets.py).
+that wanders; then the beats go to where the sounds begin (onsets.py), and strayed ones back to the line of the others
+where the tempo is one (steady.py).
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from composer.listening.features import FRAMES_PER_S, Heard
 from composer.listening.onsets import EARLY_S, on_the_rise, snapped, where_sounds_begin
+from composer.listening.steady import on_one_line
 
 if TYPE_CHECKING:
     import numpy as np
@@ -72,6 +74,7 @@ def find_beats(heard: Heard, tempo_range: tuple[float, float] | None, other_than
     periods, phases, _ = _path(activation, near, NARROW_S, np.zeros(len(near)), around=periods)
     beats = _beats(periods, phases, len(activation) / FRAMES_PER_S)
     beats = on_the_rise(where_sounds_begin(snapped(_on_the_swing(beats, heard), heard), heard), heard)
+    beats = on_one_line(beats, activation)
     fit = _fit(activation, beats)
     return Track(beats, fit)
 
