@@ -18,6 +18,7 @@ from composer.listening.features import Heard
 from composer.listening.nets import networks, run
 from composer.listening.onsets import softness
 from composer.listening.slots import half_beats, slot_features
+from composer.listening.steady import keeps_one_line
 from composer.listening.whole import with_phrases
 
 if TYPE_CHECKING:
@@ -33,6 +34,8 @@ JUMP_COST: Final = 75.0
 HALF_JUMP_COST: Final = 200.0
 """Prices of going on at another beat of the bar, and of going over to the off-beats, in the units of summed log
 odds. Chosen with the limits on the ``tune`` half of the listening set, with networks that had not heard the style."""
+NEVER: Final = 1e6
+"""Price of going over to the off-beats where all beats lie on one line: a tracker that slips leaves it."""
 WINDOW_BARS: Final = 12
 """A reading must hold in every stretch of this many bars to be sure."""
 CLEAR_LEAST: Final = -2.0
@@ -119,13 +122,18 @@ class Reading:
         return self.score / len(self.path)
 
 
-def read_from(odds: Array, metre: int, held: Callable[[Array], None] = lambda _: None) -> Reading:
-    """The best path through the networks' odds; ``held`` may change the log likelihoods before."""
+def read_from(odds: Array, metre: int, steady: bool = False, held: Callable[[Array], None] = lambda _: None) -> Reading:
+    """The best path through the networks' odds.
+
+    Parameters
+    ----------
+    steady : the beats lie on one line. held : may change the log likelihoods before.
+    """
     import numpy as np
 
     gain = gains(odds, metre)
     held(gain)
-    return Reading(gain, *decoded(gain), float(np.clip(odds[:, 2], -GRID_LIMIT, GRID_LIMIT).mean()))
+    return Reading(gain, *decoded(gain, steady), float(np.clip(odds[:, 2], -GRID_LIMIT, GRID_LIMIT).mean()))
 
 
 def quarter_back(beats: Array) -> Array:
@@ -167,6 +175,7 @@ def find_bars(
     slots = half_beats(beats)
     candidates = [metre] if metre else [3, 4]
     certain = on_beats or bool(fixed)
+    steady = keeps_one_line(beats)
 
     def held(gain: Array) -> None:
         if certain:
@@ -178,7 +187,7 @@ def find_bars(
                 gain[2 * beat, 2 * ((place - 1) % (gain.shape[1] // 2))] += 1e6
 
     def readings(at: Array) -> dict[int, Reading]:
-        return {each: read_from(slot_odds(heard, at, each), each, held) for each in candidates}
+        return {each: read_from(slot_odds(heard, at, each), each, steady, held) for each in candidates}
 
     def best_of(read: dict[int, Reading]) -> int:
         return max(read, key=lambda each: read[each].score)
@@ -191,7 +200,7 @@ def find_bars(
         if lie_there(read[best], other[best_of(other)]):
             read, best, beats, slots, quarter = other, best_of(other), earlier, half_beats(earlier), True
     gain, heard_alone, score = read[best].gain, read[best].path, read[best].score
-    path = with_phrases(heard, slots, gain, heard_alone, best, prices(2 * best))
+    path = with_phrases(heard, slots, gain, heard_alone, best, prices(2 * best, steady))
     others = [read[each].score for each in read if each != best]
     bars = max(1.0, len(beats) / best)
     metre_margin = (score - max(others)) / bars if others else 9.0
@@ -221,13 +230,13 @@ def gains(odds: Array, metre: int) -> Array:
     return gain
 
 
-def decoded(gain: Array) -> tuple[Array, float]:
+def decoded(gain: Array, steady: bool = False) -> tuple[Array, float]:
     """(place per slot, score) of the best path that goes on by one place a slot, with a price on jumps."""
     import numpy as np
 
     count, places = gain.shape
     number = np.arange(places)
-    price = prices(places)
+    price = prices(places, steady)
     best = gain[0].copy()
     back = np.zeros((count, places), int)
     for i in range(1, count):
@@ -242,12 +251,12 @@ def decoded(gain: Array) -> tuple[Array, float]:
     return np.array(path[::-1]), float(best.max())
 
 
-def prices(places: int) -> Array:
+def prices(places: int, steady: bool = False) -> Array:
     """(places, places) price of going on from a place to another; nothing to the next."""
     import numpy as np
 
     number = np.arange(places)
-    price: Array = np.where((number[:, None] + 1 - number[None, :]) % 2, HALF_JUMP_COST, JUMP_COST)
+    price: Array = np.where((number[:, None] + 1 - number[None, :]) % 2, NEVER if steady else HALF_JUMP_COST, JUMP_COST)
     price[number, (number + 1) % places] = 0.0
     return price
 

@@ -16,6 +16,7 @@ from composer.listening.bars import GRID_LEAD, JUMP_COST, decoded, find_bars, ga
 from composer.listening.features import hear
 from composer.listening.nets import networks, run
 from composer.listening.slots import half_beats, slot_features
+from composer.listening.steady import keeps_one_line
 from tests.listening.sounds import band
 
 
@@ -43,6 +44,18 @@ def test_a_beat_too_many_is_followed_only_when_enough_bars_ask_for_it():
         assert np.array_equal(found == 0, path == 0) is followed, bars_after
     one_bar = 2 * float(np.log1p(np.exp(3)) - np.log1p(np.exp(-3)))
     assert one_bar < JUMP_COST < 20 * one_bar
+
+
+def test_beats_on_one_line_do_not_go_over_to_the_off_beats():
+    half = np.arange(480) % 8
+    torn = np.where(np.arange(480) < 180, half, (half + 1) % 8)
+    gain = gains(odds_of(torn), 4)
+    assert np.array_equal(decoded(gain)[0], torn)
+    found, _ = decoded(gain, steady=True)
+    assert np.array_equal(found, (half + 1) % 8)
+    beats = 0.5 * np.arange(240)
+    assert keeps_one_line(beats)
+    assert not keeps_one_line(np.concatenate([beats[:180], beats[180:] + 0.25]))
 
 
 def test_margins_fall_where_a_stretch_says_otherwise():
