@@ -41,6 +41,8 @@ BEYOND: Final = 0.6
 WITHIN: Final = 0.015
 DRIFT_S: Final = 0.012
 BIN_S: Final = 0.01
+"""The period is looked for within this part of the middle one, in steps that move the last beat by so much; beats
+count together that lie within three such parts of a period."""
 
 
 def on_one_line(beats: Array, activation: Array) -> Array:

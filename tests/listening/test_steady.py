@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from composer.listening.features import FRAMES_PER_S
 from composer.listening.steady import MOST, SOME, on_one_line
@@ -71,3 +73,21 @@ def test_below_the_least_share_and_of_few_beats_nothing_is_moved():
     assert on_one_line(thirds, clicks(line)) is thirds
     few = strayed(line[:24], 0.2)
     assert on_one_line(few, clicks(line)) is few
+
+
+@settings(deadline=None, max_examples=40)
+@given(
+    gaps=st.lists(st.floats(0.15, 1.2), min_size=1, max_size=120),
+    straight=st.integers(0, 120),
+    start=st.floats(-0.05, 3.0),
+    seed=st.integers(0, 99),
+)
+def test_whatever_the_beats_they_stay_in_order_and_in_the_sound(
+    gaps: list[float], straight: int, start: float, seed: int
+):
+    beats = start + np.cumsum([0.0, *gaps, *[PERIOD] * straight])
+    noise = np.random.default_rng(seed).normal(size=int((beats[-1] + 1) * FRAMES_PER_S))
+    put = on_one_line(beats, noise)
+    assert (np.diff(put) > 0).all()
+    assert put[0] > -0.06
+    assert beats[0] - PERIOD <= put[0] <= put[-1] <= beats[-1] + 1.2
