@@ -65,13 +65,13 @@ def find_beats(heard: Heard, tempo_range: tuple[float, float] | None, other_than
     prior = np.zeros(count) if tempo_range else -0.5 * (np.log2(tempi / USUAL[0]) / USUAL[1]) ** 2 * 0.15
     if other_than is not None:
         prior = np.where(np.abs(np.log(tempi / other_than)) < np.log1p(OTHER), -1e6, prior)
-    periods, phases, _ = _path(activation, 60 / tempi, WIDE_S, prior)
+    periods, phases = _path(activation, 60 / tempi, WIDE_S, prior)
     usual = float(np.median(periods))
     near = usual * np.geomspace(1 / 1.06, 1.06, 41)
     near = near[(near > 60 / most * 0.97) & (near < 60 / least * 1.03)]
     if other_than is not None:
         near = near[np.abs(np.log(60 / near / other_than)) > 0.8 * np.log1p(OTHER)]
-    periods, phases, _ = _path(activation, near, NARROW_S, np.zeros(len(near)), around=periods)
+    periods, phases = _path(activation, near, NARROW_S, np.zeros(len(near)), around=periods)
     beats = _beats(periods, phases, len(activation) / FRAMES_PER_S)
     beats = on_the_rise(where_sounds_begin(snapped(_on_the_swing(beats, heard), heard), heard), heard)
     beats = on_one_line(beats, activation)
@@ -135,7 +135,7 @@ def _scores(activation: Array, periods: Array, centres: Array, window_s: float) 
 
 def _path(
     activation: Array, periods: Array, window_s: float, prior: Array, around: Array | None = None
-) -> tuple[Array, Array, Array]:
+) -> tuple[Array, Array]:
     """Best (period, phase) per window. ``around`` (a period per window) draws the path to itself."""
     import numpy as np
 
@@ -143,38 +143,43 @@ def _path(
     scores = _scores(activation, periods, centres, window_s) + prior[None, :, None] / 10
     if around is not None:
         scores -= AROUND_COST * (np.log(periods[None, :] / around[:, None]) ** 2)[:, :, None]
-    count = len(periods)
-    reach = 2
-    moves = range(-reach, reach + 1)
-    slips = range(-1, 2)
+    came, price = _steps(periods)
     best = scores[0]
-    back = np.zeros((len(centres), count, PHASES), np.int32)
-    phase = np.arange(PHASES)
+    back = np.zeros((len(centres), *best.shape), np.int32)
     for w in range(1, len(centres)):
-        top = np.full((count, PHASES), -np.inf)
-        for move in moves:
-            source = np.clip(np.arange(count) - move, 0, count - 1)
-            valid = (np.arange(count) - move >= 0) & (np.arange(count) - move < count)
-            mean = (periods[source] + periods) / 2
-            ahead = STEP_S / mean * PHASES
-            jump = np.log(periods / periods[source]) ** 2 * 400 * CHANGE_COST / 10
-            for slip in slips:
-                came = np.round(phase[None, :] - ahead[:, None] + slip).astype(int) % PHASES
-                rest = (came + ahead[:, None] - phase[None, :] + PHASES / 2) % PHASES - PHASES / 2
-                price = jump[:, None] + SLIP_COST * (rest / PHASES) ** 2
-                value = np.where(valid[:, None], best[source[:, None], came] - price, -np.inf)
-                better = value > top
-                top = np.where(better, value, top)
-                back[w] = np.where(better, source[:, None] * PHASES + came, back[w])
-        best = top + scores[w]
+        values = best.reshape(-1)[came] - price
+        chosen = values.argmax(axis=0)[None]
+        back[w] = np.take_along_axis(came, chosen, axis=0)[0]
+        best = np.take_along_axis(values, chosen, axis=0)[0] + scores[w]
     state = int(np.argmax(best))
-    total = float(best.max())
     states = [state]
     for w in range(len(centres) - 1, 0, -1):
         state = int(back[w].reshape(-1)[state])
         states.append(state)
-    chosen = np.array(states[::-1])
-    return periods[chosen // PHASES], (chosen % PHASES) / PHASES, np.array([total / len(centres)])
+    path = np.array(states[::-1])
+    return periods[path // PHASES], (path % PHASES) / PHASES
+
+
+def _steps(periods: Array) -> tuple[NDArray[np.int64], Array]:
+    """Ways from one window to the next: (ways, periods, phases) states they come from, and what each costs.
+
+    A state is a period's number times :data:`PHASES` plus the phase; ways that leave the periods cost infinitely much.
+    """
+    import numpy as np
+
+    count, phase = len(periods), np.arange(PHASES)
+    came, price = [], []
+    for move in range(-2, 3):
+        source = np.clip(np.arange(count) - move, 0, count - 1)
+        valid = source == np.arange(count) - move
+        ahead = STEP_S / ((periods[source] + periods) / 2) * PHASES
+        jump = np.log(periods / periods[source]) ** 2 * 400 * CHANGE_COST / 10
+        for slip in range(-1, 2):
+            before = np.round(phase[None, :] - ahead[:, None] + slip).astype(int) % PHASES
+            rest = (before + ahead[:, None] - phase[None, :] + PHASES / 2) % PHASES - PHASES / 2
+            came.append(source[:, None] * PHASES + before)
+            price.append(np.where(valid[:, None], jump[:, None] + SLIP_COST * (rest / PHASES) ** 2, np.inf))
+    return np.array(came), np.array(price)
 
 
 def _centres(frames: int) -> Array:
