@@ -271,20 +271,23 @@ def _ground_breach(room: Room, placed: Placed, figure: Figure, where: Where | No
 
 
 def _outside(
-    lines: Iterable[tuple[Line, int]], placed: Placed, figure: Figure, here: Place, where: Where | None
+    lines: Sequence[tuple[Line, int]], placed: Placed, figure: Figure, here: Place, where: Where | None
 ) -> Iterator[Breach]:
     """The worst moment of a figure at each wall it crosses, or may cross with strides that are not natural."""
     worst: dict[str, tuple[int, str, int]] = {}
+    most = [line.c for line, _ in lines]
     moments, more = figure.motion.moments, (placed.more_x_mm, placed.more_y_mm)
     for index, moment in enumerate(moments):
         shifts = {(0, 0)} if index == 0 else {more} if index == len(moments) - 1 else {(0, 0), more}
         for role, pose in (("leader", moment.leader), ("follower", moment.follower)):
             dx, dy = placed_at(pose.forward_mm, pose.right_mm, placed.faces)
             for mx, my in sorted(shifts):
-                at = (here[0] + dx + mx, here[1] + dy + my)
-                for line, stray in lines:
-                    value = line.a * at[0] + line.b * at[1] + stray
-                    over = line.over_mm(value) if value > line.c else 0
+                x, y = here[0] + dx + mx, here[1] + dy + my
+                for number, (line, stray) in enumerate(lines):
+                    value = line.a * x + line.b * y + stray
+                    if value <= most[number]:
+                        continue
+                    most[number], over = value, line.over_mm(value)
                     if over > worst.get(line.name, (0, "", 0))[0]:
                         worst[line.name] = (over, role, placed.start_tick + moment.tick)
     for wall, (over, role, tick) in worst.items():

@@ -17,14 +17,13 @@ from composer.explain.why import why
 from composer.outcome import NoRoutine
 from composer.problem import Problem
 from composer.routine import Routine
-from composer.rules import breaches_of
 from composer.rules.base import Change, Swap
 from composer.rules.changes import changed
 from composer.verify import verify
 from tests.builders import a_figure, a_problem, a_timeline
 from tests.explain.pages import three_clashes
 from tests.explain.tiny import the_tiny
-from tests.solve.brute import sequences
+from tests.solve.brute import is_broken, sequences
 
 CHOICES = 1000
 """Briefs with more choices than this take too long by brute force."""
@@ -62,7 +61,7 @@ def cheapest_by_brute_force(problem: Problem, ladders: list[Ladder]) -> int | No
     choices = product(*(range(len(ladder.rungs) + 1) for ladder in ladders))
     for choice in sorted((c for c in choices if one_rung_per_line(ladders, c)), key=lambda c: cost_of(ladders, c)):
         softened = applied(problem, rungs_of(ladders, choice))
-        if any(not breaches_of(softened, routine) for routine in every):
+        if any(not is_broken(softened, routine) for routine in every):
             return cost_of(ladders, choice)
     return None
 

@@ -21,12 +21,12 @@ from composer.revise.leastchange import Least, least_change
 from composer.revise.opened import untimed
 from composer.revise.output import write_revision
 from composer.routine import Routine
-from composer.rules import breaches_of, points_of
+from composer.rules import points_of
 from composer.verify import verify
 from composer.versions import record_of
 from tests.builders import a_figure, a_problem, a_routine, a_timeline, tiny_problems
 from tests.leads.test_end_to_end import BRIEF
-from tests.solve.brute import TooMany, sequences, with_places
+from tests.solve.brute import TooMany, is_broken, sequences, with_places
 
 
 @given(tiny_problems(both_lead=True, most_beats=12), st.integers(0, 10**6))
@@ -46,7 +46,7 @@ def test_keeps_as_much_as_any_routine_can(problem: Problem, seed: int) -> None:
     best: tuple[int, int] | None = None
     for placed in everything:
         routine = replace(old, figures=with_places(problem, placed))
-        if not breaches_of(problem, routine):
+        if not is_broken(problem, routine):
             mark = kept_worth(kept, routine)[0], sum(p.total for p in points_of(problem, routine))
             best = mark if best is None else max(best, mark)
     found = least_change(problem, kept)

@@ -14,12 +14,12 @@ from composer.revise.alternatives import Alternatives, Wanted, alternatives
 from composer.revise.kept import changed_counts
 from composer.revise.learnnext import learn_next
 from composer.revise.styles import STYLES, style_named, style_points
-from composer.rules import breaches_of, points_of
+from composer.rules import points_of
 from composer.verify import verify
 from tests.builders import a_figure, a_problem, a_timeline, tiny_problems
 from tests.revise.conftest import Composed
 from tests.revise.test_least_change import the_routine
-from tests.solve.brute import TooMany, sequences, with_places
+from tests.solve.brute import TooMany, is_broken, sequences, with_places
 
 
 def check(problem: Problem, found: Alternatives, wanted: Wanted) -> None:
@@ -74,7 +74,7 @@ def test_a_second_one_is_found_when_there_is_one(problem: Problem) -> None:
         return
     wanted = Wanted(2, Fraction(1, 2), Fraction(1, 10))
     found = alternatives(problem, wanted)
-    good = [r for p in everything if not breaches_of(problem, r := the_routine(problem, with_places(problem, p)))]
+    good = [r for p in everything if not is_broken(problem, r := the_routine(problem, with_places(problem, p)))]
     if not good:
         assert not isinstance(found, Alternatives)
         return

@@ -31,7 +31,7 @@ from composer.solve import solve
 from composer.solve.linear import linear_from
 from composer.solve.relax import program
 from tests.builders import a_figure, a_problem, a_routine, a_timeline, tiny_problems
-from tests.solve.brute import TooMany, sequences, with_places
+from tests.solve.brute import TooMany, is_broken, sequences, with_places
 
 
 def the_routine(problem: Problem, placed: tuple[Placed, ...]) -> Routine:
@@ -53,7 +53,7 @@ def test_keeps_as_much_as_any_routine_can_and_is_best_among_those(problem: Probl
     fewest = problem.length_ticks
     for placed in everything:
         routine = the_routine(problem, with_places(problem, placed))
-        if not breaches_of(problem, routine):
+        if not is_broken(problem, routine):
             fewest = min(fewest, len(changed_counts(old, routine)))
             mark = kept_worth(kept, routine)[0], sum(p.total for p in points_of(problem, routine))
             best = mark if best is None else max(best, mark)

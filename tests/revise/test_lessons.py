@@ -11,11 +11,11 @@ from composer.outcome import Found
 from composer.problem import Problem
 from composer.revise.learnnext import best_with, is_new, learn_next, new_figures, with_budget
 from composer.revise.learnpositions import EACH, known_holds, learn_positions, opened_by, unknown_holds
-from composer.rules import breaches_of, points_of
+from composer.rules import points_of
 from composer.verify import verify
 from tests.builders import a_figure, a_problem, a_timeline
 from tests.revise.test_least_change import the_routine
-from tests.solve.brute import TooMany, sequences, with_places
+from tests.solve.brute import TooMany, is_broken, sequences, with_places
 
 BEGINNERS = {"leader": {"level": 1}, "follower": {"level": 1}}
 
@@ -148,7 +148,7 @@ def test_every_gain_is_that_of_brute_force(problem: Problem) -> None:
     except TooMany:
         assume(False)
         return
-    good = [r for p in everything if not breaches_of(open_to_all, r := the_routine(problem, with_places(problem, p)))]
+    good = [r for p in everything if not is_broken(open_to_all, r := the_routine(problem, with_places(problem, p)))]
 
     def best(holds: tuple[str, ...]) -> int:
         opens = set(opened_by(problem, holds))
