@@ -175,7 +175,7 @@ def find_bars(
     slots = half_beats(beats)
     candidates = [metre] if metre else [3, 4]
     certain = on_beats or bool(fixed)
-    steady = keeps_one_line(beats)
+    steady = not certain and keeps_one_line(beats)
 
     def held(gain: Array) -> None:
         if certain:
