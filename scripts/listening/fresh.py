@@ -36,7 +36,6 @@ import arrangements
 from rendering import split_of
 
 KINDS = ("fresh", "fresh2", "fresh3", "fresh4", "fresh5")
-BEFORE = {"fresh3": "fresh2", "fresh4": "fresh3", "fresh5": "fresh4"}
 SILENT = re.compile(r"metronome|none")
 
 
@@ -103,7 +102,7 @@ def later_styles(kind: str) -> dict[str, tuple[int, int, int, Path, list[str], b
     """The same for ``fresh3`` and what follows it; grooves of the kind before are not new any more."""
     import make_set
 
-    before, out = BEFORE[kind], {}
+    before, out = KINDS[KINDS.index(kind) - 1], {}
     for name, (beats, least, most, path, main, new) in songs(before).items():
         heard = set(re.findall(r"^Groove (\S+)", make_set.fresh_song(name, before)[0], re.M))
         left = [groove for groove in main if groove not in heard] if new else []

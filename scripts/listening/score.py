@@ -24,6 +24,7 @@ from typing import Any
 import mir_eval
 import numpy as np
 import soundfile
+from fresh import KINDS
 from heard import heard as heard_before
 from heard import truths
 from pieces import LATER
@@ -36,20 +37,12 @@ from composer.listening.doubt import ASK_BELOW
 from composer.listening.features import hear
 from composer.listening.listen import Asked, timeline_of
 
-GOALS = {
-    "beat made": 0.99, "beat loose": 0.99, "beat midi": 0.95, "beat band": 0.95, "bars made": 0.99, "bars loose": 0.99,
-    "bars midi": 0.90, "bars band": 0.85, "phrases made": 0.90, "phrases loose": 0.90, "anchored made": 0.97,
-    "anchored loose": 0.97, "claimed bars": 0.98,
-    "beat more": 0.99, "bars more": 0.99, "phrases more": 0.90, "anchored more": 0.97,
-    "beat fresh": 0.99, "bars fresh": 0.99, "phrases fresh": 0.90, "anchored fresh": 0.97,
-    "beat fresh2": 0.99, "bars fresh2": 0.99, "phrases fresh2": 0.90, "anchored fresh2": 0.97,
-    "beat fresh3": 0.99, "bars fresh3": 0.99, "phrases fresh3": 0.90, "anchored fresh3": 0.97,
-    "beat fresh4": 0.99, "bars fresh4": 0.99, "phrases fresh4": 0.90, "anchored fresh4": 0.97,
-    "beat fresh5": 0.99, "bars fresh5": 0.99, "phrases fresh5": 0.90, "anchored fresh5": 0.97,
-    "beat midi first": 0.95, "bars midi first": 0.90, "beat midi later": 0.95, "bars midi later": 0.90,
-}  # fmt: skip
-
-GENERATED = ("made", "loose", "more", "fresh", "fresh2", "fresh3", "fresh4", "fresh5")
+GENERATED = ("made", "loose", "more", *KINDS)
+GOALS = {f"{what} {kind}": goal for kind in GENERATED
+         for what, goal in (("beat", 0.99), ("bars", 0.99), ("phrases", 0.90), ("anchored", 0.97))}  # fmt: skip
+GOALS |= {f"{what} {kind}": goal for kind in ("midi", "midi first", "midi later")
+          for what, goal in (("beat", 0.95), ("bars", 0.90))}  # fmt: skip
+GOALS |= {"beat band": 0.95, "bars band": 0.85, "claimed bars": 0.98}
 
 
 def one(job: tuple[Path, str, bool]) -> dict[str, Any]:
