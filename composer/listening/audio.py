@@ -75,7 +75,7 @@ def _decoded(path: Path, where: Where) -> tuple[Samples, int]:
 
     try:
         return _read(path, where)
-    except (soundfile.LibsndfileError, RuntimeError, ValueError) as problem:
+    except (soundfile.LibsndfileError, RuntimeError, ValueError):
         ffmpeg = shutil.which("ffmpeg")
         known = path.suffix.lower() in {".m4a", ".mp4", ".aac", ".wma", ".webm", ".mka", ".ac3", ".amr"}
         if ffmpeg is None and known:
@@ -88,11 +88,9 @@ def _decoded(path: Path, where: Where) -> tuple[Samples, int]:
                 wav = Path(folder) / "track.wav"
                 if _converted(ffmpeg, path, wav):
                     return _read(wav, where)
-        reason = " ".join(str(getattr(problem, "error_string", problem)).split())[:120]
-        raise BadInput(
-            Diagnostic("TML060", f"is no sound file that can be read ({reason.rstrip('.')}).", where,
-                       "Use wav, flac, ogg or mp3.")
-        ) from None  # fmt: skip
+        raise BadInput(  # the library's own reason is no help: it denies that a broken mp3 exists
+            Diagnostic("TML060", "is no sound file that can be read.", where, "Use wav, flac, ogg or mp3.")
+        ) from None
 
 
 def as_wav(path: Path, wav: Path) -> bool:

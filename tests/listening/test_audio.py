@@ -63,6 +63,8 @@ def test_files_that_are_no_sound(tmp_path: Path):
     for name, content in (("empty.wav", b""), ("junk.mp3", bytes(range(256)) * 40), ("text.wav", b"hello" * 900)):
         (tmp_path / name).write_bytes(content)
         assert "TML060" in refusal(tmp_path / name)
+    (tmp_path / "one.mp3").write_bytes(b"x")  # of which the library says that it does not exist
+    assert "exist" not in refusal(tmp_path / "one.mp3")
     for path in (tmp_path, tmp_path / "none.wav", tmp_path / "bad\0name.wav"):
         assert "TML060" in refusal(path)
     whole = save(tmp_path, band(form="A").samples).read_bytes()
